@@ -1,0 +1,92 @@
+"""A command group that imports a command when it runs, and the one error boundary."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+from typing import Any
+
+import typer
+from typer.core import TyperGroup
+from typer.main import get_command
+
+from hygiene.cli.table import DAY, Entry
+from hygiene.cli.world import World
+from hygiene.errors import HygieneError
+
+
+class LazyGroup(TyperGroup):
+    """Commands from a table; each module is imported when its command is called."""
+
+    table: dict[str, Entry]
+
+    def list_commands(self, ctx: typer.Context) -> list[str]:  # type: ignore[override]
+        """Every name, in the table's order; no module is imported."""
+        return list(self.table)
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        """Import the command's module and hand over its command."""
+        entry = self.table.get(cmd_name)
+        if entry is None:
+            return None
+        app = import_module(entry.module).app
+        found = app if isinstance(app, LazyGroup) else get_command(app)
+        found.name = entry.name
+        return found
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:
+        """Write the table by sections, the day's commands first."""
+        width = max(len(name) for name in self.table)
+        sections = dict.fromkeys(
+            [DAY, *(entry.section for entry in self.table.values())]
+        )
+        for section in sections:
+            rows = [
+                (entry.name.ljust(width), entry.help)
+                for entry in self.table.values()
+                if entry.section == section
+            ]
+            if rows:
+                with formatter.section(section):
+                    formatter.write_dl(rows)
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run the command; every failure of ours ends here, in a line or two."""
+        if ctx.obj is None:
+            ctx.obj = World.from_process()
+        try:
+            return super().invoke(ctx)
+        except HygieneError as failure:
+            if ctx.params.get("debug"):
+                raise
+            print(f"hygiene: {failure}", file=sys.stderr)
+            if failure.way_out:
+                print(f"  {failure.way_out}", file=sys.stderr)
+            raise typer.Exit(failure.exit_code) from failure
+
+
+def lazy_group(table: Sequence[Entry], text: str) -> LazyGroup:
+    """Make a group of the commands in ``table``, with ``text`` as its help."""
+    app = typer.Typer(
+        cls=LazyGroup,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        add_completion=False,
+        no_args_is_help=True,
+        context_settings={"help_option_names": ["-h", "--help"]},
+    )
+
+    @app.callback(help=text)
+    def group(
+        debug: bool = typer.Option(False, help="Show where a failure came from."),
+    ) -> None:
+        pass
+
+    made = get_command(app)
+    if not isinstance(made, LazyGroup):  # typer makes the class it was given
+        raise TypeError(type(made))
+    made.table = {entry.name: entry for entry in table}
+    # typer suggests near names from the keys of this mapping
+    made.commands = dict.fromkeys(made.table)  # type: ignore[arg-type]
+    return made

@@ -1,0 +1,50 @@
+"""What a command needs from outside: the clock, the terminal, the record, the writer.
+
+It is made once by the boundary from the process, or by a test with a clock of its
+own. There is no environment variable for the time: in a record that must stand up to
+an inspector, that would be a back-dating switch.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+
+
+def _clock() -> datetime:
+    return datetime.now(UTC).replace(microsecond=0)
+
+
+@dataclass(frozen=True)
+class World:
+    """The clock, the environment and the terminal of one run."""
+
+    now: Callable[[], datetime] = _clock
+    environ: Mapping[str, str] = field(default_factory=dict)
+    asks: bool = False
+    """Whether a person can be asked: both ends are a terminal."""
+    width: int = 80
+
+    @classmethod
+    def from_process(cls) -> World:
+        """Read the process: its environment, its terminal and its clock."""
+        terminal = sys.stdin.isatty() and sys.stdout.isatty()
+        try:
+            width = os.get_terminal_size().columns if terminal else 80
+        except OSError:
+            width = 80
+        return cls(environ=os.environ, asks=terminal, width=max(width, 40))
+
+    def record(self, given: Path | None) -> Path:
+        """The record's path: as given, else ``HYGIENE_RECORD``, else ./farm.db."""
+        if given is not None:
+            return given
+        return Path(self.environ.get("HYGIENE_RECORD") or "farm.db")
+
+    def by(self, given: str | None) -> str | None:
+        """The writer's code: as given, else ``HYGIENE_BY``, else not known."""
+        return given or self.environ.get("HYGIENE_BY") or None
