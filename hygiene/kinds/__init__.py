@@ -1,0 +1,68 @@
+"""What can be written down: one frozen dataclass per kind of entry.
+
+``HOMES`` is the whole list. A kind's module is imported when the kind is wanted, since
+making forty dataclasses would cost more than reading the day.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+
+from hygiene.errors import Unknown
+from hygiene.kinds.base import Kind
+
+HOMES: dict[str, str] = {
+    # the book itself
+    "opening": "book",
+    "strike": "book",
+    # the set-up: what stands at the farm, in force from a moment
+    "farm": "setup",
+    "person": "setup",
+    "room": "setup",
+    "rack": "setup",
+    "tray": "setup",
+    "line": "setup",
+    "tank": "setup",
+    "point": "setup",
+    "product": "setup",
+    "group": "setup",
+    "supplier": "setup",
+    "buyer": "setup",
+    "checklist": "checklist",
+    "retire": "setup",
+    # the day
+    "sign_off": "day",
+    "miss": "day",
+    "countersign": "day",
+    # what went wrong, and what was done about it
+    "action": "action",
+    "recheck": "action",
+    "close": "action",
+    # what was found, and what may not go on
+    "mould": "find",
+    "pest": "find",
+    "hold": "find",
+    "release": "find",
+}
+SETUP = tuple(k for k, home in HOMES.items() if home in ("setup", "checklist"))
+"""The kinds that are folded into what is in force at a moment."""
+
+
+class UnknownKind(Unknown):
+    """A word that names no kind of entry."""
+
+    sentence = "there is no kind of entry called {given!r}; there are: {known}"
+
+
+def kind_class(name: str) -> type[Kind]:
+    """The dataclass of a kind; raises ``UnknownKind``."""
+    home = HOMES.get(name)
+    if home is None:
+        raise UnknownKind(given=name, known=", ".join(HOMES))
+    made: type[Kind] = getattr(import_module(f"hygiene.kinds.{home}"), class_name(name))
+    return made
+
+
+def class_name(kind: str) -> str:
+    """``sign_off`` is written down as ``SignOff``."""
+    return "".join(word.capitalize() for word in kind.split("_"))

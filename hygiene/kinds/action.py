@@ -1,0 +1,59 @@
+"""What went wrong, what was done about it, and whether that helped.
+
+Each of these names the entry that it answers, so what it means never hangs on the
+clocks of two devices.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from hygiene.kinds.base import CannotBe, Kind, ref
+from hygiene.kinds.checks import need_text
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Action(Kind):
+    """A corrective action: the problem, and what was done at once, if anything was."""
+
+    kind = "action"
+    about: str = ref()
+    problem: str
+    step: str | None = None
+    did: str | None = None
+    where: str | None = ref(default=None)
+
+    def __post_init__(self) -> None:
+        need_text(self, "about", "problem", "did")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recheck(Kind):
+    """A second look at what went wrong: what was seen, and whether it passed."""
+
+    kind = "recheck"
+    action: str = ref()
+    seen: str
+    passed: bool
+    value: Decimal | None = None
+    unit: str | None = None
+
+    def __post_init__(self) -> None:
+        need_text(self, "action", "seen")
+        if self.value is not None and self.unit is None:
+            raise CannotBe(key="unit", what="a value needs its unit")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Close(Kind):
+    """The end of a corrective action: what was done, and the recheck that shows it."""
+
+    kind = "close"
+    action: str = ref()
+    did: str
+    recheck: str = ref()
+    cause: str | None = None
+
+    def __post_init__(self) -> None:
+        need_text(self, "action", "did", "recheck", "cause")

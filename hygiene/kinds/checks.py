@@ -1,0 +1,83 @@
+"""Checks that several kinds share, in words a farm hand understands."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from hygiene.kinds.base import CannotBe
+
+CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,31}")
+RANGE = re.compile(r"([A-Za-z]*?)(\d+)\.\.([A-Za-z]*?)(\d+)")
+MOST_IN_A_RANGE = 10_000
+
+
+def need_code(of: Any, *keys: str) -> None:
+    """Codes are short: letters, digits, dot, dash and underscore, 32 at most."""
+    for key in keys:
+        given = getattr(of, key)
+        if given is not None and not CODE.fullmatch(given):
+            raise CannotBe(
+                key=key,
+                what=f"{given!r} is no code: letters, digits, '.', '-' and '_' only, "
+                "32 at most",
+            )
+
+
+def need_text(of: Any, *keys: str) -> None:
+    """A text that must say something."""
+    for key in keys:
+        given = getattr(of, key)
+        if given is not None and not given.strip():
+            raise CannotBe(key=key, what="is empty")
+
+
+def need_range(of: Any, key: str, low: float, high: float, unit: str = "") -> None:
+    """A number that cannot lie outside ``low`` to ``high`` in the real world."""
+    given: Decimal | int | None = getattr(of, key)
+    if given is not None and not low <= given <= high:
+        raise CannotBe(
+            key=key,
+            what=f"{given} cannot be: it lies from {low} to {high} {unit}".rstrip(),
+        )
+
+
+def need_one_of(of: Any, key: str, *allowed: str) -> None:
+    """A word out of a short list."""
+    given = getattr(of, key)
+    if given is not None and given not in allowed:
+        raise CannotBe(key=key, what=f"{given!r} is not one of {', '.join(allowed)}")
+
+
+def need_order(of: Any, earlier: str, later: str) -> None:
+    """Two dates of which one cannot lie before the other."""
+    first: date | None = getattr(of, earlier)
+    second: date | None = getattr(of, later)
+    if first is not None and second is not None and second < first:
+        raise CannotBe(key=later, what=f"{second} lies before {earlier} ({first})")
+
+
+def expand(codes: str) -> tuple[str, ...]:
+    """The codes of a range such as ``T001..T096``, or the one code that was given.
+
+    Raises ``CannotBe`` where the ends do not match or the range runs backwards.
+    """
+    found = RANGE.fullmatch(codes)
+    if found is None:
+        if not CODE.fullmatch(codes):
+            raise CannotBe(
+                key="codes",
+                what=f"{codes!r} is no code and no range such as T001..T096",
+            )
+        return (codes,)
+    head, first, other_head, last = found.groups()
+    if other_head not in ("", head) or int(last) < int(first):
+        raise CannotBe(
+            key="codes", what=f"the range {codes!r} runs from nowhere to there"
+        )
+    if int(last) - int(first) >= MOST_IN_A_RANGE:
+        raise CannotBe(key="codes", what=f"the range {codes!r} is over 10,000 long")
+    width = len(first)
+    return tuple(f"{head}{n:0{width}d}" for n in range(int(first), int(last) + 1))

@@ -1,0 +1,146 @@
+"""The envelope of everything written down: one entry, and the one line that it is.
+
+An entry is its line: one line of JSON, written once and never re-serialised. This
+module makes that line and reads it back; it decides nothing about what may be said.
+"""
+
+from __future__ import annotations
+
+import json
+import unicodedata
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any, NamedTuple
+
+from hygiene.errors import WronglyPut
+
+LINE_VERSION = 1
+LONGEST_LINE_BYTES = 64 * 1024
+
+Body = Mapping[str, Any]
+
+
+class Unwritable(WronglyPut):
+    """A text or a number that has no place on a line of the record."""
+
+    sentence = "{where}: {what}"
+
+
+class Entry(NamedTuple):
+    """One entry as it stands in a book.
+
+    Times are RFC 3339 with seconds and offset. ``by`` did or saw it; ``written_by``
+    typed it, where that was another. ``corrects`` names the *first* entry of the
+    same matter. ``body`` holds what the kind's dataclass defines, numbers as
+    ``int`` or ``Decimal`` with the digits as typed.
+    """
+
+    book: str
+    seq: int
+    kind: str
+    happened_at: str
+    recorded_at: str
+    by: str
+    body: Body
+    written_by: str | None = None
+    corrects: str | None = None
+    reason: str | None = None
+
+    @property
+    def name(self) -> str:
+        """The entry's name for ever, such as ``shed-k7q2/1042``."""
+        return f"{self.book}/{self.seq}"
+
+    @property
+    def first(self) -> str:
+        """The name of the first entry of this matter: itself, unless a correction."""
+        return self.corrects or self.name
+
+    def get(self, key: str, default: Any = None) -> Any:
+        """A field of the body; an odd or older body never raises."""
+        return self.body.get(key, default)
+
+
+def write_line(entry: Entry) -> str:
+    """Make the entry's line: UTF-8 (NFC), no spaces, keys in their fixed order.
+
+    Raises ``Unwritable`` for control characters, numbers that are not finite, and
+    lines over 64 KiB.
+    """
+    envelope = {
+        "book": entry.book,
+        "seq": entry.seq,
+        "v": LINE_VERSION,
+        "kind": entry.kind,
+        "happened_at": entry.happened_at,
+        "recorded_at": entry.recorded_at,
+        "by": entry.by,
+        "written_by": entry.written_by,
+        "corrects": entry.corrects,
+        "reason": entry.reason,
+        "body": entry.body,
+    }
+    line = _json(
+        {key: value for key, value in envelope.items() if value is not None},
+        entry.kind,
+    )
+    if len(line.encode()) > LONGEST_LINE_BYTES:
+        raise Unwritable(where=entry.kind, what="too long to write: 64 KiB is the most")
+    return line
+
+
+def read_line(line: str) -> Entry:
+    """Read a line of a book; numbers keep the digits as typed."""
+    made = json.loads(line, parse_float=Decimal)
+    return Entry(
+        made["book"],
+        made["seq"],
+        made["kind"],
+        made["happened_at"],
+        made["recorded_at"],
+        made["by"],
+        made["body"],
+        made.get("written_by"),
+        made.get("corrects"),
+        made.get("reason"),
+    )
+
+
+def _json(value: Any, where: str) -> str:
+    match value:
+        case bool():
+            return "true" if value else "false"
+        case int():
+            return str(value)
+        case Decimal():
+            return _number(value, where)
+        case str():
+            return _text(value, where)
+        case Mapping():
+            pairs = (
+                f"{_text(key, where)}:{_json(item, f'{where}.{key}')}"
+                for key, item in value.items()
+                if item is not None
+            )
+            return "{" + ",".join(pairs) + "}"
+        case list() | tuple():
+            return "[" + ",".join(_json(item, where) for item in value) + "]"
+    raise Unwritable(where=where, what=f"{value!r} is neither text nor number")
+
+
+def _number(value: Decimal, where: str) -> str:
+    if not value.is_finite():
+        raise Unwritable(where=where, what=f"{value} is not a number")
+    return format(value, "f")
+
+
+def _text(value: str, where: str) -> str:
+    for char in value:
+        # Cc: control characters, Cs: half a surrogate pair, which UTF-8 cannot hold
+        if unicodedata.category(char) in ("Cc", "Cs"):
+            raise Unwritable(
+                where=where,
+                what=f"the text holds a control character (U+{ord(char):04X}); "
+                "type it on one line",
+            )
+    return json.dumps(unicodedata.normalize("NFC", value), ensure_ascii=False)

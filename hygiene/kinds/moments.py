@@ -1,0 +1,106 @@
+"""Moments: RFC 3339 in the record, the farm's own clock at the farm.
+
+A local time that does not exist (the hour that is skipped) is refused; one that
+exists twice (the doubled hour) must say which. Nothing here reads a clock.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime, time, timedelta
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from hygiene.errors import WronglyPut
+
+
+class NoSuchZone(WronglyPut):
+    """A time zone that the zone database does not know."""
+
+    sentence = "there is no time zone {given!r}; write one such as Europe/London"
+
+
+class NoSuchTime(WronglyPut):
+    """A local time that the clock change skips."""
+
+    sentence = "{given} did not exist at the farm: the clocks went forward over it"
+
+
+class TwiceThatTime(WronglyPut):
+    """A local time that the clock change repeats."""
+
+    sentence = "{given} happened twice at the farm: the clocks went back over it"
+
+
+class NotAMoment(WronglyPut):
+    """Text that is neither a time nor a date and a time."""
+
+    sentence = "{given!r} is not a time; write 07:00 or '2026-03-31 07:00'"
+
+
+def zone_of(name: str) -> ZoneInfo:
+    """The zone by its name; raises ``NoSuchZone``."""
+    try:
+        return ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError) as failure:
+        raise NoSuchZone(given=name) from failure
+
+
+def stamp(moment: datetime) -> str:
+    """The moment as the record writes it: RFC 3339 with seconds and offset."""
+    return moment.isoformat(timespec="seconds")
+
+
+def moment_of(text: str) -> datetime:
+    """A moment from the record's own text."""
+    return datetime.fromisoformat(text)
+
+
+def at_the_farm(day: date, at: time, zone: ZoneInfo) -> datetime:
+    """The moment when the farm's clock shows ``at`` on ``day``.
+
+    For a rota, not for what a person typed: a skipped time moves on by the change,
+    a doubled one is the first of the two, as RFC 5545 3.3.5 says.
+    """
+    local = datetime.combine(day, at, zone)
+    return local.astimezone(zone_utc()).astimezone(zone)
+
+
+def zone_utc() -> ZoneInfo:
+    """UTC as a zone."""
+    return ZoneInfo("UTC")
+
+
+def typed_moment(text: str, now: datetime, zone: ZoneInfo) -> datetime:
+    """Read what a person typed as a time at the farm.
+
+    ``now`` (aware) gives the day where only a time was typed. An offset that was
+    typed is kept. Raises ``NotAMoment``, ``NoSuchTime`` or ``TwiceThatTime``.
+    """
+    made = _parse(text.strip(), now.astimezone(zone).date())
+    if made is None:
+        raise NotAMoment(given=text)
+    if made.tzinfo is not None:
+        return made.astimezone(zone)
+    first, second = (made.replace(tzinfo=zone, fold=fold) for fold in (0, 1))
+    if first.utcoffset() == second.utcoffset():
+        return first
+    if first.astimezone(zone_utc()).astimezone(zone).replace(tzinfo=None) != made:
+        raise NoSuchTime(given=f"{made:%Y-%m-%d %H:%M}")
+    raise TwiceThatTime(
+        given=f"{made:%Y-%m-%d %H:%M}",
+        way_out=f"say which: {stamp(first)} or {stamp(second)}",
+    )
+
+
+def _parse(text: str, today: date) -> datetime | None:
+    try:
+        if len(text) <= 8 and ":" in text:
+            return datetime.combine(today, time.fromisoformat(text.rjust(5, "0")))
+        made = datetime.fromisoformat(text)
+    except ValueError:
+        return None
+    return made if len(text) > 10 else None
+
+
+def days_between(first: date, last: date) -> list[date]:
+    """Every day from ``first`` to ``last``, both included."""
+    return [first + timedelta(days=n) for n in range((last - first).days + 1)]

@@ -1,0 +1,352 @@
+"""What stands at the farm: each entry is a thing as it is from that moment on.
+
+Nothing is deleted. A thing that is no more is retired, and a past day is read with
+what was in force then.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from hygiene.kinds.base import CannotBe, Kind
+from hygiene.kinds.checks import (
+    expand,
+    need_code,
+    need_one_of,
+    need_order,
+    need_range,
+    need_text,
+)
+
+ROLES = ("manager", "worker", "vet", "adviser", "visitor")
+PROFILES = ("uk-primary", "eu-primary", "us-sprout-strict", "local")
+PRODUCT_TYPES = ("PT2", "PT3", "PT4", "PT5")
+USES = ("tray", "feed-contact", "water-line", "floor", "tool", "seed")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contact:
+    """Whom to ring: ``role`` is vet, authority, laboratory, poison or emergency."""
+
+    role: str
+    name: str
+    telephone: str | None = None
+    email: str | None = None
+    address: str | None = None
+
+    def __post_init__(self) -> None:
+        need_one_of(
+            self, "role", "vet", "authority", "laboratory", "poison", "emergency"
+        )
+        need_text(self, "name", "telephone")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Season:
+    """A stretch of days in which the shed runs, both included; no end: still runs."""
+
+    first: date
+    last: date | None = None
+
+    def __post_init__(self) -> None:
+        need_order(self, "first", "last")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Farm(Kind):
+    """The farm itself: who it is, where it is registered, how its day runs.
+
+    ``feed_registration`` and ``activities_confirmed_on`` answer Regulation (EC)
+    183/2005 Article 9(2). ``day_ends`` is the end of the working day (HH:MM), the
+    default grace of a task. ``gallon`` says which gallon a bare ``gal`` means.
+    """
+
+    kind = "farm"
+    name: str
+    address: str
+    time_zone: str
+    holding_number: str | None = None
+    feed_registration: str | None = None
+    activities: tuple[str, ...] = ()
+    activities_confirmed_on: date | None = None
+    profile: str = "local"
+    units: str = "metric"
+    gallon: str | None = None
+    day_ends: str = "20:00"
+    growing_days: int = 7
+    season: tuple[Season, ...] = ()
+    contacts: tuple[Contact, ...] = ()
+    keep_years: int = 5
+
+    def __post_init__(self) -> None:
+        need_text(self, "name", "address", "time_zone")
+        need_one_of(self, "profile", *PROFILES)
+        need_one_of(self, "units", "metric", "us", "imperial")
+        need_one_of(self, "gallon", "us", "imp")
+        need_range(self, "growing_days", 3, 14, "days")
+        need_range(self, "keep_years", 1, 100, "years")
+        _need_clock_time(self.day_ends, "day_ends")
+
+
+def _need_clock_time(given: str, key: str) -> None:
+    hours, _, minutes = given.partition(":")
+    good = hours.isdigit() and minutes.isdigit() and len(given) == 5
+    if not (good and int(hours) < 24 and int(minutes) < 60):
+        raise CannotBe(key=key, what=f"{given!r} is not a time such as 07:00")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Training:
+    """A training that a person has had; ``until`` is the last day it counts."""
+
+    topic: str
+    on: date
+    until: date | None = None
+    given_by: str | None = None
+
+    def __post_init__(self) -> None:
+        need_text(self, "topic")
+        need_order(self, "on", "until")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Person(Kind):
+    """Somebody who works here: the code is what they sign with."""
+
+    kind = "person"
+    code: str
+    name: str
+    roles: tuple[str, ...] = ("worker",)
+    training: tuple[Training, ...] = ()
+    telephone: str | None = None
+
+    def __post_init__(self) -> None:
+        need_code(self, "code")
+        need_text(self, "name")
+        for role in self.roles:
+            if role not in ROLES:
+                raise CannotBe(
+                    key="roles", what=f"{role!r} is not one of {', '.join(ROLES)}"
+                )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Room(Kind):
+    """A room of the shed."""
+
+    kind = "room"
+    code: str
+    name: str
+
+    def __post_init__(self) -> None:
+        need_code(self, "code")
+        need_text(self, "name")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rack(Kind):
+    """A rack in a room, with its levels counted from the floor."""
+
+    kind = "rack"
+    code: str
+    room: str
+    levels: int = 1
+    line: str | None = None
+
+    def __post_init__(self) -> None:
+        need_code(self, "code", "room", "line")
+        need_range(self, "levels", 1, 40, "levels")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tray(Kind):
+    """Trays by range: ``code`` is one code, or a range such as ``T001..T096``."""
+
+    kind = "tray"
+    code: str
+    area_m2: Decimal | None = None
+    material: str | None = None
+
+    def __post_init__(self) -> None:
+        expand(self.code)
+        need_range(self, "area_m2", 0.001, 20, "m2")
+        need_text(self, "material")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line(Kind):
+    """A water line: its pipe runs (``25mm SDR11 x 40m``), tank, room and nozzles."""
+
+    kind = "line"
+    code: str
+    name: str
+    runs: tuple[str, ...] = ()
+    tank: str | None = None
+    room: str | None = None
+    nozzles: int | None = None
+    flow_l_per_min: Decimal | None = None
+
+    def __post_init__(self) -> None:
+        need_code(self, "code", "tank", "room")
+        need_text(self, "name")
+        need_range(self, "nozzles", 0, 10_000, "nozzles")
+        need_range(self, "flow_l_per_min", 0.001, 10_000, "L/min")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tank(Kind):
+    """A water tank."""
+
+    kind = "tank"
+    code: str
+    name: str
+    volume_l: Decimal
+
+    def __post_init__(self) -> None:
+        need_code(self, "code")
+        need_range(self, "volume_l", 0.1, 1_000_000, "L")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Point(Kind):
+    """A place where water is sampled; ``use`` chooses the limit set."""
+
+    kind = "point"
+    code: str
+    name: str
+    line: str | None = None
+    source: str | None = None
+    use: str = "drinking"
+    sample_every_months: int | None = None
+
+    def __post_init__(self) -> None:
+        need_code(self, "code", "line")
+        need_text(self, "name", "source")
+        need_one_of(self, "use", "drinking", "livestock", "irrigation")
+        need_range(self, "sample_every_months", 1, 60, "months")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Active:
+    """One active substance: ``strength`` with its basis, as ``calc`` reads it."""
+
+    name: str
+    strength: str
+    density_kg_per_l: Decimal | None = None
+
+    def __post_init__(self) -> None:
+        need_text(self, "name", "strength")
+        need_range(self, "density_kg_per_l", 0.5, 2.5, "kg/L")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Product(Kind):
+    """A sanitiser or cleaner, copied from its label and its safety data sheet.
+
+    The program knows none of this by itself. ``product_types`` are those of the
+    Biocidal Products Regulation (EU) 528/2012 Annex V; label strengths are mg/L of
+    the first active.
+    """
+
+    kind = "product"
+    code: str
+    name: str
+    actives: tuple[Active, ...] = ()
+    solid: bool = False
+    authorisation: str | None = None
+    product_types: tuple[str, ...] = ()
+    uses: tuple[str, ...] = ()
+    label_min_mg_per_l: Decimal | None = None
+    label_max_mg_per_l: Decimal | None = None
+    contact_minutes: Decimal | None = None
+    rinse_needed: bool | None = None
+    lowest_temp_c: Decimal | None = None
+    hazards: tuple[str, ...] = ()
+    pictograms: tuple[str, ...] = ()
+    sds_date: date | None = None
+    sds_checked_on: date | None = None
+    assessment: str | None = None
+    assessment_review_on: date | None = None
+    gear: tuple[str, ...] = ()
+    incompatible_with: tuple[str, ...] = ()
+    keeps_days_opened: int | None = None
+    price_per_container: Decimal | None = None
+
+    def __post_init__(self) -> None:
+        need_code(self, "code")
+        need_text(self, "name", "authorisation", "assessment")
+        for key, allowed in (("product_types", PRODUCT_TYPES), ("uses", USES)):
+            for given in getattr(self, key):
+                if given not in allowed:
+                    raise CannotBe(
+                        key=key, what=f"{given!r} is not one of {', '.join(allowed)}"
+                    )
+        for key in ("label_min_mg_per_l", "label_max_mg_per_l"):
+            need_range(self, key, 0, 1_000_000, "mg/L")
+        need_range(self, "contact_minutes", 0, 10_080, "minutes")
+        need_range(self, "lowest_temp_c", -10, 100, "C")
+        low, high = self.label_min_mg_per_l, self.label_max_mg_per_l
+        if low is not None and high is not None and high < low:
+            raise CannotBe(
+                key="label_max_mg_per_l", what=f"{high} is below the minimum {low}"
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Group(Kind):
+    """A group of animals that is fed together, with its head count."""
+
+    kind = "group"
+    code: str
+    name: str
+    species: str
+    head: int
+    produces: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        need_code(self, "code")
+        need_text(self, "name", "species")
+        need_range(self, "head", 0, 1_000_000, "head")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trader:
+    """What is kept of a business one step back or forward (178/2002 Article 18)."""
+
+    code: str
+    name: str
+    address: str
+    registration: str | None = None
+    telephone: str | None = None
+
+    def __post_init__(self) -> None:
+        need_code(self, "code")
+        need_text(self, "name", "address")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Supplier(Trader, Kind):
+    """Who supplied seed, products or other inputs."""
+
+    kind = "supplier"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Buyer(Trader, Kind):
+    """Who was supplied with fodder."""
+
+    kind = "buyer"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Retire(Kind):
+    """A thing of the set-up that is no more from that moment on; never deleted."""
+
+    kind = "retire"
+    sort: str
+    code: str
+
+    def __post_init__(self) -> None:
+        need_text(self, "sort", "code")
