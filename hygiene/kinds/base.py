@@ -110,7 +110,7 @@ def read_plain(cls: type[K], given: Any, at: tuple[str | int, ...] = ()) -> K:
     """
     if not isinstance(given, Mapping):
         raise Unfit([Problem(at, "a table of keys is wanted here")])
-    known = {shape.name: shape for shape in shapes(cls)}
+    known = {shape.name: shape for shape in shapes(typing.cast("Any", cls))}
     problems = [
         Problem((*at, key), _unknown(key, known)) for key in given.keys() - known
     ]

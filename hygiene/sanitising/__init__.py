@@ -1,0 +1,1 @@
+"""Strengths, dilutions, ageing, active chlorine, contact, lines: pure arithmetic."""
