@@ -1,0 +1,67 @@
+"""Shows a worked answer, for a person or as JSON, and holds the shared options."""
+
+from __future__ import annotations
+
+import json
+import textwrap
+from typing import Annotated
+
+import typer
+
+from hygiene.answers import Answer
+from hygiene.errors import FOUND_SOMETHING
+
+Json = Annotated[
+    bool, typer.Option("--json", help="Print the answer as JSON, for a machine.")
+]
+
+WIDTH = 78
+
+
+def calculation() -> typer.Typer:
+    """Make the Typer app that holds the one command of a calculation."""
+    return typer.Typer(
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        add_completion=False,
+        context_settings={"help_option_names": ["-h", "--help"]},
+    )
+
+
+def show(answer: Answer, as_json: bool) -> None:
+    """Print ``answer``; ends with exit code 3 where it has findings."""
+    print(json_text(answer) if as_json else plain_text(answer))
+    if answer.findings:
+        raise typer.Exit(FOUND_SOMETHING)
+
+
+def json_text(answer: Answer) -> str:
+    """Write the answer as one JSON object; a number that is no number is an error."""
+    return json.dumps(
+        answer.as_json(), ensure_ascii=False, indent=1, allow_nan=False, default=list
+    )
+
+
+def plain_text(answer: Answer) -> str:
+    """Write the answer for a person: what to do, the working, then the rest."""
+    blocks = [list(answer.says)]
+    for title, lines in (
+        ("Out of limit", answer.findings),
+        ("Working", answer.steps),
+        ("Note", answer.warnings),
+        ("Take care", answer.cautions),
+        ("Rule", tuple(filter(None, (answer.source, answer.valid)))),
+    ):
+        if lines:
+            blocks.append([f"{title}:", *(_item(line) for line in lines)])
+    return "\n\n".join("\n".join(block) for block in blocks)
+
+
+def _item(line: str) -> str:
+    # a line with its own layout (a table's row) is left as it stands
+    if line.startswith("  ") or len(line) <= WIDTH - 2:
+        return f"  {line}"
+    return textwrap.fill(
+        line, WIDTH, initial_indent="  ", subsequent_indent="    ",
+        break_long_words=False, break_on_hyphens=False,
+    )  # fmt: skip
