@@ -25,7 +25,7 @@ HOMES: dict[str, str] = {
     "tank": "setup",
     "point": "setup",
     "product": "setup",
-    "group": "setup",
+    "animals": "setup",
     "supplier": "setup",
     "buyer": "setup",
     "checklist": "checklist",

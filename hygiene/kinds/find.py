@@ -52,19 +52,19 @@ class Pest(Kind):
 class Hold(Kind):
     """Something that may not be used, fed or sent until it is released.
 
-    ``on`` is what is held (a batch, a lot, a rack, a line, a tray ...), ``sort`` says
+    ``held`` is what is held (a batch, a lot, a rack, a line, a tray ...), ``sort`` says
     what it is, ``because`` names the entry that it follows from. Only ``release``
     ends it.
     """
 
     kind = "hold"
-    on: str = ref()
+    held: str = ref()
     sort: str
     why: str
     because: str | None = ref(default=None)
 
     def __post_init__(self) -> None:
-        need_text(self, "on", "why")
+        need_text(self, "held", "why")
         need_one_of(
             self, "sort", "batch", "lot", "rack", "room", "line", "tray", "tank"
         )

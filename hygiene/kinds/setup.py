@@ -102,13 +102,13 @@ class Training:
     """A training that a person has had; ``until`` is the last day it counts."""
 
     topic: str
-    on: date
+    had_on: date
     until: date | None = None
     given_by: str | None = None
 
     def __post_init__(self) -> None:
         need_text(self, "topic")
-        need_order(self, "on", "until")
+        need_order(self, "had_on", "until")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -295,10 +295,10 @@ class Product(Kind):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Group(Kind):
+class Animals(Kind):
     """A group of animals that is fed together, with its head count."""
 
-    kind = "group"
+    kind = "animals"
     code: str
     name: str
     species: str
