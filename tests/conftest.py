@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 import typer.testing
@@ -15,14 +16,27 @@ Run = Callable[..., Result]
 
 
 @pytest.fixture
-def run(monkeypatch: pytest.MonkeyPatch) -> Run:
+def world(tmp_path: Path) -> World:
+    """No terminal, no record but ``tmp_path/farm.db``, keys in ``tmp_path/keys``."""
+    return World(
+        environ={
+            "HYGIENE_RECORD": str(tmp_path / "farm.db"),
+            "HYGIENE_KEYS": str(tmp_path / "keys"),
+        }
+    )
+
+
+@pytest.fixture
+def run(monkeypatch: pytest.MonkeyPatch, world: World) -> Run:
     """Run ``hygiene WORD ...``; ``world=`` gives it a clock and an environment."""
     # typer's runner takes a Typer app; ours is the finished command already
     monkeypatch.setattr(typer.testing, "_get_command", lambda made: made)
 
+    standing = world
+
     def invoke(*words: object, world: World | None = None, given: str | None = None):
         return CliRunner().invoke(
-            command, [str(word) for word in words], obj=world or World(), input=given
+            command, [str(word) for word in words], obj=world or standing, input=given
         )
 
     return invoke

@@ -48,3 +48,15 @@ class World:
     def by(self, given: str | None) -> str | None:
         """The writer's code: as given, else ``HYGIENE_BY``, else not known."""
         return given or self.environ.get("HYGIENE_BY") or None
+
+    def keys(self) -> Path:
+        """Where this device keeps the keys to the books that it may write.
+
+        ``HYGIENE_KEYS``, else the user's folder for the state of programs: outside
+        every record, so that a copied record does not carry the right to write.
+        """
+        given = self.environ.get("HYGIENE_KEYS")
+        if given:
+            return Path(given)
+        state = self.environ.get("XDG_STATE_HOME") or self.environ.get("LOCALAPPDATA")
+        return Path(state or Path.home() / ".local" / "state") / "hygiene" / "keys"

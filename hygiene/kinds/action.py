@@ -22,7 +22,7 @@ class Action(Kind):
     problem: str
     step: str | None = None
     did: str | None = None
-    where: str | None = ref(default=None)
+    concerns: str | None = ref(default=None)
 
     def __post_init__(self) -> None:
         need_text(self, "about", "problem", "did")

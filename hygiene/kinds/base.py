@@ -75,9 +75,13 @@ class Shape(NamedTuple):
     refers: bool
 
 
-@cache
 def shapes(cls: Any) -> tuple[Shape, ...]:
     """The fields of a dataclass, resolved; used for views, CSV and reading."""
+    return _shapes(cls)
+
+
+@cache
+def _shapes(cls: Any) -> tuple[Shape, ...]:
     hints = typing.get_type_hints(cls)
     made = []
     for f in fields(cls):
@@ -110,7 +114,7 @@ def read_plain(cls: type[K], given: Any, at: tuple[str | int, ...] = ()) -> K:
     """
     if not isinstance(given, Mapping):
         raise Unfit([Problem(at, "a table of keys is wanted here")])
-    known = {shape.name: shape for shape in shapes(typing.cast("Any", cls))}
+    known = {shape.name: shape for shape in shapes(cls)}
     problems = [
         Problem((*at, key), _unknown(key, known)) for key in given.keys() - known
     ]

@@ -78,12 +78,12 @@ class Miss(Kind):
 class Countersign(Kind):
     """A second person looked at an entry, or at a whole day.
 
-    It names what it answers (``seen``) and, for a day, the day. A reviewer who did
+    It names what it answers (``entries``) and, for a day, the day. A reviewer who did
     the work too writes ``how = "self-reviewed"``; that is never a countersignature.
     """
 
     kind = "countersign"
-    seen: tuple[str, ...] = ref()
+    entries: tuple[str, ...] = ref()
     day: str | None = None
     how: str = "countersigned"
     note: str | None = None

@@ -39,12 +39,12 @@ class Pest(Kind):
 
     kind = "pest"
     what: str
-    where: str
+    place: str
     count: int | None = None
     did: str | None = None
 
     def __post_init__(self) -> None:
-        need_text(self, "what", "where", "did")
+        need_text(self, "what", "place", "did")
         need_range(self, "count", 0, 1_000_000)
 
 

@@ -1,0 +1,327 @@
+"""A farm's record: one SQLite file that holds its books. Reading it.
+
+This room alone touches SQLite. A reader fetches and closes; it never leaves a cursor
+open, since an open one locks the writers out.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from hygiene.errors import Damaged, NoRecord, Unknown
+from hygiene.kinds import SETUP
+from hygiene.kinds.entry import Entry, read_line
+
+if TYPE_CHECKING:
+    from hygiene.book.writing import Writing
+
+Clock = Callable[[], datetime]
+
+APPLICATION_ID = 0x48594749
+"""Marks an SQLite file as a record of ours (the letters HYGI)."""
+VERSION = 1
+"""Of the tables, triggers and views; entries themselves never change."""
+WAIT_MS = 30_000
+"""How long a command waits for another that is writing."""
+
+STANDING = """not exists (
+    select 1 from entry l
+    where l.corrects = coalesce(e.corrects, e.book || '/' || e.seq)
+      and (e.corrects is null
+        or (l.recorded, l.book, l.seq) > (e.recorded, e.book, e.seq)))"""
+"""Of entry ``e``: nothing supersedes it. Any correction or strike supersedes the first
+entry, whatever the clocks say; among those the latest (recorded, book, seq) stands."""
+
+
+class NoSuchRecord(NoRecord):
+    """There is no file there."""
+
+    sentence = "there is no record at {path}"
+
+
+class NotOurs(NoRecord):
+    """There is a file, but it is not a record of this program."""
+
+    sentence = "{path} is not a record of this program"
+
+
+class Newer(NoRecord):
+    """The record was written by a newer version of the program."""
+
+    sentence = "{path} was written by a newer version of this program ({found})"
+
+
+class CannotUse(NoRecord):
+    """The record is locked, or its disk or folder does not let us."""
+
+    sentence = "{path} cannot be used now: {what}"
+
+
+class Unreadable(Damaged):
+    """SQLite finds the file damaged."""
+
+    sentence = "{path} is damaged: {what}"
+
+
+class UnknownEntry(Unknown):
+    """A name such as shed-k7q2/1042 that this record does not hold."""
+
+    sentence = "there is no entry {given!r} in this record"
+
+
+class Head(NamedTuple):
+    """The end of a book: its last line's number and hash."""
+
+    book: str
+    seq: int
+    hash: str
+
+    def __str__(self) -> str:
+        return f"{self.book}/{self.seq}:{self.hash}"
+
+
+class Record:
+    """An open record. Use it as a context, or close it."""
+
+    def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
+        self.path = path
+        self.db = connection
+
+    @classmethod
+    def open(cls, path: Path, *, to_write: bool = False) -> Record:
+        """Open a record that exists; ``Damaged`` or ``NoRecord`` where it cannot be.
+
+        A reader opens it for reading and writing with ``query_only``: opened read
+        only, a record that was left in the middle of a write cannot roll back, and
+        reads nothing.
+        """
+        if not path.is_file():
+            raise NoSuchRecord(
+                path=path,
+                way_out="set one up with: hygiene set-up FARM.toml; "
+                "or say where it is: --record FILE",
+            )
+        with translated(path):
+            record = cls(path, connect(path))
+            try:
+                record._check_ours()
+                if not to_write:
+                    record.db.execute("pragma query_only = on")
+            except BaseException:
+                record.close()
+                raise
+        return record
+
+    @classmethod
+    def create(
+        cls, path: Path, clock: Clock, keys: Path, *, demonstration: bool = False
+    ) -> Record:
+        """Make a record with its first book and open it to write."""
+        from hygiene.book import writing
+
+        writing.create(path, clock, keys, demonstration=demonstration)
+        return cls.open(path, to_write=True)
+
+    def writing(self, clock: Clock, keys: Path) -> Writing:
+        """One transaction: ``with record.writing(clock, keys) as writing: ...``.
+
+        ``clock`` gives the moment at the farm, aware; ``keys`` is the folder of this
+        device's keys.
+        """
+        from hygiene.book.writing import Writing
+
+        return Writing(self, clock, keys)
+
+    def demonstration(self) -> bool:
+        """Whether its first entry says that it is a demonstration."""
+        return any(
+            opening.get("demonstration", False) for opening in self.entries(["opening"])
+        )
+
+    def _check_ours(self) -> None:
+        (found,) = self.db.execute("pragma application_id").fetchone()
+        if found != APPLICATION_ID:
+            raise NotOurs(path=self.path)
+        (version,) = self.db.execute("pragma user_version").fetchone()
+        if version > VERSION:
+            raise Newer(path=self.path, found=version)
+
+    def close(self) -> None:
+        """Close the file."""
+        self.db.close()
+
+    def __enter__(self) -> Record:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        failure: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def heads(self) -> list[Head]:
+        """The end of each book, by the books' names."""
+        with translated(self.path):
+            return [Head(*row) for row in self.db.execute(_HEADS).fetchall()]
+
+    def count(self) -> int:
+        """How many entries the record holds, in all its books."""
+        return sum(head.seq for head in self.heads())
+
+    def entries(
+        self,
+        kinds: Iterable[str],
+        *,
+        since: datetime | None = None,
+        before: datetime | None = None,
+    ) -> list[Entry]:
+        """The standing entries of these kinds that happened in [since, before).
+
+        In the order in which they happened; what was struck or superseded is left
+        out, and is read with ``history``.
+        """
+        return self._entries(kinds, since, before, f"and {STANDING}")
+
+    def all_versions(
+        self,
+        kinds: Iterable[str],
+        *,
+        since: datetime | None = None,
+        before: datetime | None = None,
+    ) -> list[Entry]:
+        """Every entry of these kinds, superseded and struck ones as well."""
+        return self._entries(kinds, since, before, "")
+
+    def _entries(
+        self,
+        kinds: Iterable[str],
+        since: datetime | None,
+        before: datetime | None,
+        standing: str,
+    ) -> list[Entry]:
+        wanted = tuple(kinds)
+        first = int(since.timestamp()) if since else -(2**60)
+        last = int(before.timestamp()) if before else 2**60
+        return self._read(
+            f"select e.line from entry e where e.kind in ({_marks(wanted)}) "
+            f"and e.happened >= ? and e.happened < ? {standing} "
+            "order by e.happened, e.recorded, e.book, e.seq",
+            (*wanted, first, last),
+        )
+
+    def setup(self) -> list[Entry]:
+        """The set-up's standing entries, to be folded into what is in force."""
+        return self.entries(SETUP)
+
+    def entry(self, name: str) -> Entry:
+        """The entry of that name, as it was written; raises ``UnknownEntry``."""
+        book, _, seq = name.rpartition("/")
+        found = (
+            self._read(
+                "select line from entry where book = ? and seq = ?", (book, int(seq))
+            )
+            if seq.isascii() and seq.isdigit() and len(seq) < 19
+            else []
+        )
+        if not found:
+            raise UnknownEntry(given=name, way_out="list them with: hygiene log")
+        return found[0]
+
+    def history(self, name: str) -> list[Entry]:
+        """The first entry of a matter and all that corrected or struck it.
+
+        In the order in which they supersede each other: the last one stands.
+        """
+        first = self.entry(self.entry(name).first)
+        later = self._read(
+            "select line from entry where corrects = ? order by recorded, book, seq",
+            (first.name,),
+        )
+        return [first, *later]
+
+    def standing(self, name: str) -> Entry:
+        """What stands now of the matter that ``name`` belongs to."""
+        return self.history(name)[-1]
+
+    def mentioning(self, *codes: str) -> list[Entry]:
+        """Every standing entry that names one of these codes, as it happened."""
+        return self._read(
+            "select e.line from entry e where (e.book, e.seq) in "
+            f"(select book, seq from mention where code in ({_marks(codes)})) "
+            f"and {STANDING} order by e.happened, e.recorded, e.book, e.seq",
+            codes,
+        )
+
+    def file(self, digest: str) -> bytes | None:
+        """The bytes of an attached file by its SHA-256."""
+        found = self._all("select bytes from file where sha256 = ?", (digest,))
+        return bytes(found[0][0]) if found else None
+
+    def _read(self, sql: str, given: tuple[object, ...] = ()) -> list[Entry]:
+        return [read_line(line) for (line,) in self._all(sql, given)]
+
+    def _all(self, sql: str, given: tuple[object, ...] = ()) -> list[Any]:
+        with translated(self.path):
+            return self.db.execute(sql, given).fetchall()
+
+
+# a leap from book to book over the primary key; "group by book" reads every line
+_HEADS = """with recursive book(name) as (
+  select min(book) from entry
+  union all
+  select (select min(book) from entry where book > name) from book
+  where name is not null)
+select name, e.seq, e.hash from book join entry e
+  on e.book = name and e.seq = (select max(seq) from entry where book = name)"""
+
+
+def _marks(values: tuple[str, ...]) -> str:
+    return ", ".join("?" * len(values))
+
+
+def connect(path: Path, *, create: bool = False) -> sqlite3.Connection:
+    """A connection on which we alone say where a transaction begins and ends."""
+    mode = "rwc" if create else "rw"
+    connection = sqlite3.connect(
+        f"{path.resolve().as_uri()}?mode={mode}", uri=True, isolation_level=None
+    )
+    connection.execute(f"pragma busy_timeout = {WAIT_MS}")
+    return connection
+
+
+@contextmanager
+def translated(path: Path) -> Iterator[None]:
+    """Turn what SQLite says into what we say, once for the whole room."""
+    try:
+        yield
+    except sqlite3.OperationalError as failure:
+        said = str(failure)
+        if "malformed" in said:
+            raise _unreadable(path, said) from failure
+        raise CannotUse(
+            path=path,
+            what=said,
+            way_out="is another command still writing, the disk full, or the folder "
+            "read-only?",
+        ) from failure
+    except sqlite3.DatabaseError as failure:
+        if "not a database" in str(failure):
+            raise NotOurs(path=path) from failure
+        raise _unreadable(path, str(failure)) from failure
+
+
+def _unreadable(path: Path, said: str) -> Unreadable:
+    return Unreadable(
+        path=path,
+        what=said,
+        way_out="find the first bad line with: hygiene verify; "
+        "then go back to the last backup",
+    )

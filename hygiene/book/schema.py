@@ -1,0 +1,162 @@
+"""The tables, triggers and views of a record, as text; ``verify`` compares them.
+
+No other unique index may ever stand on ``entry``: with a second one, or on a rowid
+table, INSERT OR REPLACE erases another line although no trigger fires.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator
+from typing import Any
+
+from hygiene.book.record import STANDING
+from hygiene.kinds import HOMES, kind_class
+from hygiene.kinds.base import Kind, Shape, shapes
+
+TABLES = """
+create table entry(
+  book text not null,
+  seq integer not null,
+  line text not null,
+  hash text not null,
+  kind text generated always as (json_extract(line, '$.kind')) virtual,
+  happened_at text generated always as (json_extract(line, '$.happened_at')) virtual,
+  recorded_at text generated always as (json_extract(line, '$.recorded_at')) virtual,
+  corrects text generated always as (json_extract(line, '$.corrects')) virtual,
+  happened integer
+    generated always as (unixepoch(json_extract(line, '$.happened_at'))) virtual,
+  recorded integer
+    generated always as (unixepoch(json_extract(line, '$.recorded_at'))) virtual,
+  check (json_extract(line, '$.book') = book),
+  check (json_extract(line, '$.seq') = seq),
+  check (json_extract(line, '$.kind') is not null),
+  check (unixepoch(json_extract(line, '$.happened_at')) is not null),
+  check (unixepoch(json_extract(line, '$.recorded_at')) is not null),
+  check (length(hash) = 64 and hash not glob '*[^0-9a-f]*'),
+  primary key (book, seq)
+) without rowid, strict;
+create index entry_by_kind on entry(kind, happened);
+create index entry_by_time on entry(happened);
+create index entry_by_first on entry(corrects) where corrects is not null;
+create table mention(
+  code text not null,
+  book text not null,
+  seq integer not null,
+  primary key (code, book, seq)
+) without rowid, strict;
+create table file(
+  sha256 text not null primary key,
+  bytes blob not null,
+  check (length(sha256) = 64),
+  check (length(bytes) <= 10485760)
+) without rowid, strict;
+create trigger entry_is_never_changed before update on entry
+  begin select raise(abort, 'an entry is never changed: correct it'); end;
+create trigger entry_is_never_removed before delete on entry
+  begin select raise(abort, 'an entry is never removed: strike it'); end;
+create trigger entry_is_the_next before insert on entry
+  when new.seq is not
+    (select coalesce(max(seq), 0) + 1 from entry where book = new.book)
+  begin select raise(abort, 'this is not the next line of its book'); end;
+create trigger file_is_never_changed before update on file
+  begin select raise(abort, 'a file is never changed'); end;
+create trigger file_is_never_removed before delete on file
+  begin select raise(abort, 'a file is never removed'); end;
+create trigger file_is_new before insert on file
+  when exists (select 1 from file where sha256 = new.sha256)
+  begin select raise(abort, 'this file is there already'); end;
+"""
+
+
+def statements() -> Iterator[str]:
+    """Every statement that makes an empty record, in order."""
+    yield from split(TABLES)
+    yield mention_trigger()
+    yield from views()
+
+
+def split(script: str) -> Iterator[str]:
+    """The statements of a script; a trigger's body is kept whole."""
+    held = ""
+    for part in script.strip().split(";\n"):
+        held += part.rstrip(";")
+        yield held
+        held = ""
+
+
+def mention_rule() -> str:
+    """The condition under which a value inside a body (``json_tree``) is a mention.
+
+    A field name refers in every kind or in none, so the rule needs no kinds.
+    """
+    single: set[str] = set()
+    many: set[str] = set()
+    for kind in HOMES:
+        for shape in _all_shapes(kind_class(kind)):
+            if shape.refers:
+                (many if shape.many else single).add(shape.name)
+    paths = " or ".join(f"t.path glob '*.{name}'" for name in sorted(many))
+    keys = ", ".join(f"'{name}'" for name in sorted(single))
+    return f"t.type = 'text' and (t.key in ({keys}) or {paths})"
+
+
+def mention_trigger() -> str:
+    """The trigger that fills ``mention`` from the reference fields of the kinds."""
+    return f"""create trigger entry_mentions after insert on entry
+  begin
+    insert or ignore into mention(code, book, seq)
+    select t.value, new.book, new.seq from json_tree(new.line, '$.body') t
+    where {mention_rule()};
+  end"""
+
+
+def views() -> Iterator[str]:
+    """One view a kind, and one for each of its list fields."""
+    for kind in HOMES:
+        made = kind_class(kind)
+        yield _kind_view(kind, made)
+        for shape in shapes(made):
+            if shape.many:
+                yield _list_view(kind, shape)
+
+
+def _kind_view(kind: str, made: type[Kind]) -> str:
+    columns = ",\n  ".join(
+        f"json_extract(e.line, '$.body.{s.name}') as {s.name}"
+        for s in shapes(made)
+        if not s.many and not dataclasses.is_dataclass(s.item)
+    )
+    return f"""create view {kind} as select
+  e.book || '/' || e.seq as entry,
+  coalesce(e.corrects, e.book || '/' || e.seq) as first_entry,
+  e.happened_at as happened_at,
+  e.recorded_at as recorded_at,
+  json_extract(e.line, '$.by') as by,
+  json_extract(e.line, '$.written_by') as written_by,
+  json_extract(e.line, '$.reason') as reason{"," if columns else ""}
+  {columns}
+from entry e where e.kind = '{kind}' and {STANDING}"""
+
+
+def _list_view(kind: str, shape: Shape) -> str:
+    if dataclasses.is_dataclass(shape.item):
+        columns = ",\n  ".join(
+            f"json_extract(i.value, '$.{s.name}') as {s.name}"
+            for s in shapes(shape.item)
+        )
+    else:
+        columns = "i.value as value"
+    return f"""create view {kind}_{shape.name} as select
+  e.book || '/' || e.seq as entry,
+  i.key + 1 as place,
+  {columns}
+from entry e, json_each(e.line, '$.body.{shape.name}') i
+where e.kind = '{kind}' and {STANDING}"""
+
+
+def _all_shapes(made: Any) -> Iterator[Shape]:
+    for shape in shapes(made):
+        yield shape
+        if dataclasses.is_dataclass(shape.item):
+            yield from _all_shapes(shape.item)

@@ -1,0 +1,178 @@
+"""Whether the record is still what was written: every check, every fault a value.
+
+It recomputes the chain of each book, checks each line in SQL, compares the texts of
+tables, triggers, views and indexes, the mentions, the attached files, and asks SQLite
+for its own integrity check (a damaged index is invisible to the chain). No entry is
+parsed for it, so it reads records of any age.
+"""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import closing
+from hashlib import sha256
+from typing import NamedTuple
+
+from hygiene.book import chain
+from hygiene.book.record import Head, Record
+from hygiene.book.schema import mention_rule, statements
+from hygiene.errors import WronglyPut
+
+HEAD = re.compile(r"([^/\s]+)/(\d{1,18}):([0-9a-f]{8,64})")
+BAD_LINES = """
+select book || '/' || seq from entry where not coalesce(json_valid(line), 0)
+  or json_extract(line, '$.book') is not book or json_extract(line, '$.seq') is not seq
+  or json_extract(line, '$.v') is null or json_extract(line, '$.kind') is null
+  or json_extract(line, '$.by') is null or json_type(line, '$.body') is not 'object'
+  or unixepoch(json_extract(line, '$.happened_at')) is null
+  or unixepoch(json_extract(line, '$.recorded_at')) is null
+  or (seq = 1) is not (json_extract(line, '$.kind') = 'opening')
+order by book, seq limit 20"""
+
+
+class Fault(NamedTuple):
+    """Something that is not as it was written: where, and what."""
+
+    where: str
+    what: str
+
+
+class NotAHead(WronglyPut):
+    """A head that was not typed as it is printed."""
+
+    sentence = "{given!r} is not a head; it is printed as BOOK/SEQ:HASH"
+
+
+def head_of(given: str) -> Head:
+    """Read a head as it is printed; at least 8 digits of the hash."""
+    found = HEAD.fullmatch(given.strip())
+    if found is None:
+        raise NotAHead(given=given)
+    return Head(found[1], int(found[2]), found[3])
+
+
+def faults(record: Record, heads: tuple[Head, ...] = ()) -> list[Fault]:
+    """Everything that is wrong, the first bad line first; an empty list is good.
+
+    ``heads`` were printed earlier: only they show a tail that was cut off, or a
+    well-made line that was added or exchanged with all that follow it.
+    """
+    checks: tuple[tuple[str, Callable[[Record], Iterator[Fault]]], ...] = (
+        ("chain", _chain),
+        ("lines", _lines),
+        ("layout", _layout),
+        ("mentions", _mentions),
+        ("files", _files),
+        ("pages", _pages),
+    )
+    found: list[Fault] = []
+    for name, check in checks:
+        try:
+            found += check(record)
+        except sqlite3.Error as failure:
+            found.append(Fault(name, f"cannot be read: {failure}"))
+    return found + [fault for head in heads for fault in _against(record, head)]
+
+
+def _chain(record: Record) -> Iterator[Fault]:
+    """At most one fault a book: what follows a broken line is broken with it."""
+    done: set[bytes] = set()
+    book, seq, before = b"", 0, ""
+    with _bytes(record) as rows:
+        for name, number, line, kept in rows:
+            if name in done:
+                continue
+            if name != book:
+                book, seq, before = (
+                    name,
+                    0,
+                    chain.start(name.decode("utf-8", "replace")),
+                )
+            where = f"{name.decode('utf-8', 'replace')}/{seq + 1}"
+            seq += 1
+            if number != seq:
+                done.add(name)
+                yield Fault(where, "this line is missing")
+                continue
+            before = chain.follow(before, line)
+            if before.encode() != kept:
+                done.add(name)
+                yield Fault(where, "the line is not what was written: hash differs")
+
+
+def _bytes(record: Record) -> closing[sqlite3.Cursor]:
+    """Every line as its bytes: a damaged one may not even be text."""
+    cursor = record.db.cursor()
+    cursor.execute(
+        "select cast(book as blob), seq, cast(line as blob), cast(hash as blob) "
+        "from entry order by book, seq"
+    )
+    return closing(cursor)
+
+
+def _lines(record: Record) -> Iterator[Fault]:
+    for (name,) in record.db.execute(BAD_LINES).fetchall():
+        yield Fault(name, "the line does not say what every line says")
+
+
+def _layout(record: Record) -> Iterator[Fault]:
+    """Triggers, views, indexes and tables, word by word."""
+    with closing(sqlite3.connect(":memory:")) as fresh:
+        for statement in statements():
+            fresh.execute(statement)
+        wanted = _texts(fresh)
+    found = _texts(record.db)
+    for key in sorted(wanted.keys() | found.keys()):
+        sort, name = key
+        if key not in found:
+            yield Fault(f"{sort} {name}", "is missing")
+        elif key not in wanted:
+            yield Fault(f"{sort} {name}", "was added; this program did not make it")
+        elif wanted[key] != found[key]:
+            yield Fault(f"{sort} {name}", "was altered")
+
+
+def _texts(db: sqlite3.Connection) -> dict[tuple[str, str], str]:
+    rows = db.execute(
+        "select type, name, sql from sqlite_master where sql is not null"
+    ).fetchall()
+    return {(sort, name): sql for sort, name, sql in rows}
+
+
+def _mentions(record: Record) -> Iterator[Fault]:
+    told = f"""select t.value as code, e.book, e.seq
+      from entry e, json_tree(e.line, '$.body') t where {mention_rule()}"""
+    kept = "select code, book, seq from mention"
+    for first, second, what in (
+        (told, kept, "is not listed under {code}"),
+        (kept, told, "is listed under {code}, which it does not name"),
+    ):
+        rows = record.db.execute(f"{first} except {second} limit 5").fetchall()
+        for code, book, seq in rows:
+            yield Fault(f"{book}/{seq}", what.format(code=code))
+
+
+def _files(record: Record) -> Iterator[Fault]:
+    for (digest,) in record.db.execute("select sha256 from file").fetchall():
+        content = record.file(digest)
+        if content is None or sha256(content).hexdigest() != digest:
+            yield Fault(f"file {digest[:12]}", "is not what was attached")
+
+
+def _pages(record: Record) -> Iterator[Fault]:
+    for (said,) in record.db.execute("pragma integrity_check(5)").fetchall():
+        if said != "ok":
+            yield Fault("file", str(said))
+
+
+def _against(record: Record, head: Head) -> Iterator[Fault]:
+    row = record.db.execute(
+        "select hash from entry where book = ? and seq = ?", (head.book, head.seq)
+    ).fetchone()
+    where = f"{head.book}/{head.seq}"
+    if row is None:
+        yield Fault(where, "was there when the head was printed, and is gone")
+    elif not str(row[0]).startswith(head.hash):
+        yield Fault(where, "differs from the head that was printed")

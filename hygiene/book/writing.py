@@ -1,0 +1,318 @@
+"""Writing a record: create one, and append lines in one short transaction.
+
+Gather and ask first; then ``with record.writing(...)`` takes the write lock, the rules
+are checked on what stands now, the lines are added, and all of it is kept or none. An
+acknowledged line outlives a power cut (journal_mode=delete, synchronous=extra).
+"""
+
+from __future__ import annotations
+
+import secrets
+import sqlite3
+from contextlib import closing
+from datetime import datetime
+from hashlib import sha256
+from pathlib import Path
+from types import TracebackType
+
+from hygiene.book import chain, keys
+from hygiene.book.record import (
+    APPLICATION_ID,
+    VERSION,
+    Clock,
+    Head,
+    Record,
+    connect,
+    translated,
+)
+from hygiene.errors import NoRecord, Refused, WronglyPut
+from hygiene.kinds.base import Kind
+from hygiene.kinds.book import Opening, Strike
+from hygiene.kinds.entry import Entry, read_line, write_line
+from hygiene.kinds.moments import stamp
+
+PLACE_LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"
+LARGEST_FILE_BYTES = 10 * 1024 * 1024
+
+
+class AlreadyThere(NoRecord):
+    """A record is to be made where a file stands already."""
+
+    sentence = "there is a file at {path} already"
+
+
+class FileTooLarge(WronglyPut):
+    """An attached file over the limit."""
+
+    sentence = "{path} is larger than 10 MB"
+
+
+class StandsLater(Refused):
+    """A correction that would not stand, since this device's clock is behind."""
+
+    sentence = (
+        "refused: {name} was last corrected at {then}, which is later than this "
+        "device's clock ({now})"
+    )
+
+
+def create(
+    path: Path,
+    clock: Clock,
+    folder: Path,
+    *,
+    place: str = "shed",
+    demonstration: bool = False,
+) -> None:
+    """Make a record with its first book, for its owner only; ``AlreadyThere``.
+
+    It is built beside and moved into place, so that nothing half made is left.
+    """
+    if path.exists():
+        raise AlreadyThere(path=path, way_out="give another place with --record FILE")
+    waiting = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
+    try:
+        waiting.touch(mode=0o600)
+        with translated(path), closing(connect(waiting)) as db:
+            _lay_out(db)
+            made = Writing(
+                Record(waiting, db),
+                clock,
+                folder,
+                place=place,
+                demonstration=demonstration,
+            )
+            with made:
+                pass
+        waiting.rename(path)
+    except OSError as failure:
+        raise NoRecord(what=f"{path}: {failure.strerror}") from failure
+    finally:
+        waiting.unlink(missing_ok=True)
+
+
+def _lay_out(db: sqlite3.Connection) -> None:
+    from hygiene.book.schema import statements  # makes every kind: not on the hot path
+
+    db.execute(f"pragma application_id = {APPLICATION_ID}")
+    db.execute(f"pragma user_version = {VERSION}")
+    db.execute("begin immediate")
+    for statement in statements():
+        db.execute(statement)
+    db.execute("commit")
+
+
+class Writing:
+    """One transaction on a record, in the book that this device may write.
+
+    ``opened`` is the book's name where a new one had to be opened, and ``why``.
+    """
+
+    def __init__(
+        self,
+        record: Record,
+        clock: Clock,
+        folder: Path,
+        *,
+        place: str = "shed",
+        demonstration: bool = False,
+    ) -> None:
+        self.record = record
+        self.clock = clock
+        self.folder = folder
+        self.place = place
+        self.demonstration = demonstration
+        self.opened: str | None = None
+        self.why: str | None = None
+
+    def __enter__(self) -> Writing:
+        held = [keys.read(self.folder, head.book) for head in self.record.heads()]
+        mine = [key for key in held if key is not None]
+        with translated(self.record.path):
+            self.record.db.execute("pragma synchronous = extra")
+            self.record.db.execute("begin immediate")
+        try:
+            self.head = self._my_head(mine) or self._open_book(bool(mine))
+        except BaseException:
+            self._roll_back()
+            raise
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        failure: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        if failure is not None:
+            self._roll_back()
+            return
+        with translated(self.record.path):
+            try:
+                self.record.db.execute("commit")
+            except sqlite3.Error:
+                self._roll_back()
+                raise
+        keys.keep(self.folder, keys.Key(*self.head))
+
+    def _roll_back(self) -> None:
+        if self.record.db.in_transaction:
+            self.record.db.execute("rollback")
+
+    def _my_head(self, mine: list[keys.Key]) -> Head | None:
+        """The end of the newest book whose key still lies on its chain."""
+        good = []
+        for key in mine:
+            row = self.record.db.execute(
+                "select hash from entry where book = ? and seq = ?", (key.book, key.seq)
+            ).fetchone()
+            if row is not None and row[0] == key.hash:
+                good.append(key.book)
+        heads = {head.book: head for head in self.record.heads()}
+        return heads[good[-1]] if good else None
+
+    def _open_book(self, ahead: bool) -> Head:
+        heads = self.record.heads()
+        taken = {head.book for head in heads}
+        name = _new_name(self.place, taken)
+        self.opened = name
+        self.head = Head(name, 0, chain.start(name))
+        if not heads:
+            self.why = "the first book of this record"
+        elif ahead:
+            self.why = (
+                "this device's key is ahead of the record, which was copied or restored"
+            )
+        else:
+            self.why = "this device has no key to a book of this record"
+        self.add(
+            Opening(
+                record=self._record_name(heads),
+                why=self.why,
+                demonstration=self.demonstration,
+            ),
+            by="hygiene",
+        )
+        return self.head
+
+    def _record_name(self, heads: list[Head]) -> str:
+        if not heads:
+            return secrets.token_hex(8)
+        opening = self.record.entry(f"{heads[0].book}/1")
+        self.demonstration = bool(opening.get("demonstration"))
+        return str(opening.get("record"))
+
+    def add(
+        self,
+        thing: Kind,
+        *,
+        by: str,
+        happened_at: datetime | None = None,
+        written_by: str | None = None,
+        corrects: str | None = None,
+        reason: str | None = None,
+    ) -> Entry:
+        """Append one entry as the next line; ``happened_at`` is now, if not given.
+
+        ``corrects`` may name any version of a matter: the line names the first.
+        """
+        now = self.clock()
+        if corrects is not None:
+            corrects = self._may_correct(corrects, thing, now)
+        entry = Entry(
+            book=self.head.book,
+            seq=self.head.seq + 1,
+            kind=thing.kind,
+            happened_at=stamp(happened_at or now),
+            recorded_at=stamp(now),
+            by=by,
+            body=thing.body(),
+            written_by=None if written_by == by else written_by,
+            corrects=corrects,
+            reason=reason,
+        )
+        return self._append(entry)
+
+    def _append(self, entry: Entry) -> Entry:
+        line = write_line(entry)
+        head = Head(entry.book, entry.seq, chain.follow(self.head.hash, line.encode()))
+        with translated(self.record.path):
+            self.record.db.execute(
+                "insert into entry(book, seq, line, hash) values (?, ?, ?, ?)",
+                (entry.book, entry.seq, line, head.hash),
+            )
+        self.head = head
+        return read_line(line)
+
+    def _may_correct(self, name: str, thing: Kind, now: datetime) -> str:
+        history = self.record.history(name)
+        first, last = history[0], history[-1]
+        if isinstance(thing, Strike):
+            if first.kind != thing.struck:
+                raise WronglyPut(what=f"{first.name} is a {first.kind}")
+        elif thing.kind != first.kind:
+            raise WronglyPut(
+                what=f"{first.name} is a {first.kind}; a {thing.kind} cannot correct it"
+            )
+        mine = (int(now.timestamp()), self.head.book, self.head.seq + 1)
+        if len(history) > 1 and mine < (_instant(last), last.book, last.seq):
+            raise StandsLater(
+                name=first.name,
+                then=last.recorded_at,
+                now=stamp(now),
+                way_out="set this device's clock right and do it again",
+            )
+        return first.name
+
+    def same(
+        self, thing: Kind, *, by: str, happened_at: datetime | None
+    ) -> Entry | None:
+        """A standing entry that says just this: it was recorded already.
+
+        After a crash the person does the same again; that is no second act. Where
+        no time was given, any entry of this kind, body and person since the start
+        of the clock's minute counts.
+        """
+        now = self.clock()
+        since = happened_at or now.replace(second=0, microsecond=0)
+        before = (happened_at or now).timestamp() + 1
+        body = read_line(
+            write_line(
+                Entry("x", 1, thing.kind, "", "", by, thing.body()),
+            )
+        ).body
+        for found in self.record.entries(
+            [thing.kind],
+            since=since,
+            before=datetime.fromtimestamp(before, now.tzinfo),
+        ):
+            if found.by == by and found.body == body:
+                return found
+        return None
+
+    def attach(self, path: Path) -> str:
+        """Store a file's bytes, once; returns its SHA-256 in hex."""
+        try:
+            content = path.read_bytes()
+        except OSError as failure:
+            raise WronglyPut(what=f"{path}: {failure.strerror}") from failure
+        if len(content) > LARGEST_FILE_BYTES:
+            raise FileTooLarge(path=path)
+        digest = sha256(content).hexdigest()
+        if self.record.file(digest) is None:
+            with translated(self.record.path):
+                self.record.db.execute(
+                    "insert into file(sha256, bytes) values (?, ?)", (digest, content)
+                )
+        return digest
+
+
+def _instant(entry: Entry) -> int:
+    return int(datetime.fromisoformat(entry.recorded_at).timestamp())
+
+
+def _new_name(place: str, taken: set[str]) -> str:
+    while True:
+        name = f"{place}-" + "".join(secrets.choice(PLACE_LETTERS) for _ in range(4))
+        if name not in taken:
+            return name
