@@ -53,7 +53,8 @@ stabilized chlorine dioxide; chlorine dioxide base; chlorine dioxide part a
 chlorine dioxide activator | acid | activator; chlorine dioxide part b
 acid | acid | acid cleaner; acid detergent; acid sanitiser; acid sanitizer; \
 acid rinse; descaler; acid descaler; limescale remover; lime scale remover; \
-scale remover; milkstone remover; milk stone remover; phosphoric acid; nitric acid; citric acid; \
+scale remover; milkstone remover; milk stone remover; phosphoric acid; \
+nitric acid; citric acid; \
 lactic acid; formic acid; sulfamic acid; sulphamic acid; sulfuric acid; \
 sulphuric acid; hydrochloric acid; muriatic acid; brick acid; brick cleaner; \
 glycolic acid; hydroxyacetic acid; propionic acid; benzoic acid; salicylic acid; \
@@ -109,7 +110,7 @@ grease; hydraulic oil; brake fluid; glycerine; glycerol; lubricant
 damp organic matter | organic | organic matter; straw; hay; sawdust; seed; grain; \
 barley; feed; fodder; molasses; sugar; rag; rags; paper; cardboard; wood; silage; dirt
 fertiliser | organic ammonia | fertilizer; ammonium nitrate; urea; nitrogen fertiliser
-slurry | slurry ammonia organic | manure; manure liquor; dung; muck; urine; \
+slurry | slurry ammonia | manure; manure liquor; dung; muck; urine; \
 dirty water; dirty water tank; manure channel; liquid manure; faeces; slurry pit; \
 slurry store; slurry channel; parlour washings
 aluminium | aluminium metal | aluminum; aluminium tray; aluminum tray
