@@ -1,0 +1,1 @@
+"""What is to be done in the shed, on which day, and whether it was done."""

@@ -1,0 +1,323 @@
+"""On which days a task comes round: RFC 5545 recurrence rules over civil dates.
+
+The days themselves come from python-dateutil. This module reads a rule when it is
+adopted, refuses what would never come or would drop out without a word, and rewrites
+the one trap of the standard: a rule for the 31st has no day at all in a short month
+(RFC 5545 3.3.10: a date that does not exist "MUST be ignored"). Such a rule becomes
+another RFC 5545 rule that falls on the last day there, so that it can still be handed
+to any calendar. Every day is reckoned from the rule, never from the day before it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+from functools import lru_cache
+from itertools import takewhile
+from typing import Any, NamedTuple
+
+from dateutil import rrule
+
+from hygiene.kinds.base import CannotBe
+
+LOOK_BACK_DAYS = (10, 70, 400, 1600)
+"""How far back ``Rule.last`` looks, in steps; older days are past mending."""
+
+FREQUENCIES = ("DAILY", "WEEKLY", "MONTHLY", "YEARLY")
+WEEKDAYS = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
+
+By = dict[str, tuple[Any, ...]]
+
+
+class _Part(NamedTuple):
+    """A list of numbers in a rule: its bounds, and which frequencies may have it.
+
+    Bounds stop where a number would be missing from some months or years; days of
+    the month after the 28th are the exception, since they are rewritten.
+    """
+
+    least: int
+    most: int
+    frequencies: tuple[str, ...]
+
+
+_PARTS = {
+    "BYMONTH": _Part(1, 12, FREQUENCIES),
+    "BYWEEKNO": _Part(-52, 52, ("YEARLY",)),
+    "BYYEARDAY": _Part(-365, 365, ("YEARLY",)),
+    "BYMONTHDAY": _Part(-28, 31, ("DAILY", "MONTHLY", "YEARLY")),
+    "BYSETPOS": _Part(-366, 366, FREQUENCIES),
+}
+_ORDER = ("BYMONTH", "BYWEEKNO", "BYYEARDAY", "BYMONTHDAY", "BYDAY", "BYSETPOS")
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A recurrence rule with everything said that RFC 5545 takes from its start.
+
+    ``by`` holds the BY parts, a weekday as (which, 0 for Monday) where ``which`` is
+    0 for every one. ``starts`` is the first day that it may fall on.
+    """
+
+    freq: str
+    starts: date
+    interval: int
+    by: Mapping[str, tuple[Any, ...]] = field(hash=False)
+    count: int | None = None
+    until: date | None = None
+    week_starts: int = 0
+
+    @property
+    def text(self) -> str:
+        """The rule as RFC 5545 writes it; reading it again makes the same rule."""
+        parts = [f"FREQ={self.freq}"]
+        if self.interval > 1:
+            parts.append(f"INTERVAL={self.interval}")
+        if self.until:
+            parts.append(f"UNTIL={self.until:%Y%m%d}")
+        if self.count:
+            parts.append(f"COUNT={self.count}")
+        for key in _ORDER:
+            if key in self.by:
+                shown = _weekday_text if key == "BYDAY" else str
+                parts.append(f"{key}={','.join(map(shown, self.by[key]))}")
+        if self.week_starts:
+            parts.append(f"WKST={WEEKDAYS[self.week_starts]}")
+        return ";".join(parts)
+
+    def between(self, first: date, last: date) -> list[date]:
+        """The days from ``first`` to ``last``, both included, in order."""
+        if self.until:
+            last = min(last, self.until)
+        if last < max(first, self.starts):
+            return []
+        return list(takewhile(lambda day: day <= last, self._from(first)))
+
+    def next(self, after: date) -> date | None:
+        """The first day later than ``after``, or None where the rule has ended."""
+        day = next(self._from(after + timedelta(days=1)), None)
+        return None if day is None or (self.until and day > self.until) else day
+
+    def last(self, before: date) -> date | None:
+        """The last day earlier than ``before``, if one lies within 1600 days."""
+        for days in LOOK_BACK_DAYS:
+            found = self.between(before - timedelta(days=days), before - _DAY)
+            if found:
+                return found[-1]
+        return None
+
+    def _from(self, first: date) -> Iterator[date]:
+        """Days from ``first`` on; only a rule with a COUNT is walked from its start."""
+        anchor = self.starts if self.count else self._anchor(max(first, self.starts))
+        days = (moment.date() for moment in self._days(anchor))
+        return (day for day in days if day >= first)
+
+    def _anchor(self, first: date) -> date:
+        """The start of the rule's own day, week, month or year that leads to first."""
+        start, step = self.starts, self.interval
+        if self.freq == "DAILY":
+            made = first - timedelta(days=(first - start).days % step)
+        elif self.freq == "WEEKLY":
+            week = start - timedelta(days=(start.weekday() - self.week_starts) % 7)
+            made = first - timedelta(days=(first - week).days % (7 * step))
+        elif self.freq == "MONTHLY":
+            months = (first.year - start.year) * 12 + first.month - start.month
+            month = first.year * 12 + first.month - 1 - months % step
+            made = date(month // 12, month % 12 + 1, 1)
+        else:
+            made = date(first.year - (first.year - start.year) % step, 1, 1)
+        return max(made, start)
+
+    def _days(self, anchor: date) -> rrule.rrule:
+        by = self.by
+        return rrule.rrule(
+            getattr(rrule, self.freq),
+            dtstart=datetime(anchor.year, anchor.month, anchor.day),
+            interval=self.interval,
+            wkst=self.week_starts,
+            count=self.count,
+            bysetpos=by.get("BYSETPOS"),
+            bymonth=by.get("BYMONTH"),
+            bymonthday=by.get("BYMONTHDAY"),
+            byyearday=by.get("BYYEARDAY"),
+            byweekno=by.get("BYWEEKNO"),
+            byweekday=[
+                rrule.weekday(day, which or None) for which, day in by.get("BYDAY", ())
+            ]
+            or None,
+        )
+
+
+_DAY = timedelta(days=1)
+
+
+@lru_cache(maxsize=512)
+def read_rule(text: str, starts: date) -> Rule:
+    """Read an RFC 5545 rule whose first day is ``starts`` or later.
+
+    Raises ``CannotBe`` (key ``rule``) for what RFC 5545 3.3.10 does not allow, for
+    times of day (those stand under ``at``), for a day that some months or years do
+    not have and that cannot be rewritten, and for a rule that never comes.
+    """
+    parts = _split(text)
+    freq = parts.pop("FREQ", "")
+    if freq not in FREQUENCIES:
+        raise _wrong(f"FREQ is one of {', '.join(FREQUENCIES)}; {freq!r} is not")
+    if "UNTIL" in parts and "COUNT" in parts:
+        raise _wrong("UNTIL and COUNT cannot both be said")
+    interval = _whole(parts.pop("INTERVAL", "1"), "INTERVAL", 1, 1000)
+    count = _whole(parts.pop("COUNT"), "COUNT", 1, 10_000) if "COUNT" in parts else None
+    until = _until(parts.pop("UNTIL")) if "UNTIL" in parts else None
+    week_starts = _weekday(parts.pop("WKST", "MO"), "WKST")
+    by = _explicit(freq, _by(freq, parts), starts)
+    freq, by = _in_short_months(freq, interval, by)
+    made = Rule(freq, starts, interval, by, count, until, week_starts)
+    if not _ever_comes(made):
+        raise _wrong(f"{text} never comes, reckoned from {starts}")
+    return made
+
+
+def _wrong(what: str) -> CannotBe:
+    return CannotBe(key="rule", what=what)
+
+
+def _split(text: str) -> dict[str, str]:
+    parts: dict[str, str] = {}
+    for piece in text.strip().upper().removeprefix("RRULE:").split(";"):
+        key, _, value = piece.strip().partition("=")
+        if not key or not value:
+            raise _wrong(f"{text!r} is no rule; write one such as FREQ=WEEKLY;BYDAY=MO")
+        if key in parts:
+            raise _wrong(f"{key} is said twice")
+        parts[key] = value
+    return parts
+
+
+def _whole(text: str, key: str, least: int, most: int) -> int:
+    digits = text.removeprefix("-").removeprefix("+")
+    # isdigit alone would let through digits of other scripts
+    if not (digits.isascii() and digits.isdigit()) or not least <= int(text) <= most:
+        raise _wrong(f"{key} runs from {least} to {most}; {text} does not fit")
+    return int(text)
+
+
+def _until(text: str) -> date:
+    try:
+        if len(text) != 8 or not text.isdigit():
+            raise ValueError(text)
+        return date(int(text[:4]), int(text[4:6]), int(text[6:]))
+    except ValueError:
+        raise _wrong(
+            f"UNTIL is a day such as 20261231, itself still counted; {text} is not"
+        ) from None
+
+
+def _weekday(text: str, key: str) -> int:
+    if text not in WEEKDAYS:
+        raise _wrong(f"{key}: {text} is none of {', '.join(WEEKDAYS)}")
+    return WEEKDAYS.index(text)
+
+
+def _weekday_text(made: tuple[int, int]) -> str:
+    which, day = made
+    return f"{which or ''}{WEEKDAYS[day]}"
+
+
+def _by(freq: str, parts: Mapping[str, str]) -> By:
+    """The BY parts as numbers, each one allowed for the frequency (RFC 5545 3.3.10)."""
+    by: By = {}
+    for key, text in parts.items():
+        if key in ("BYHOUR", "BYMINUTE", "BYSECOND"):
+            raise _wrong(f"{key}: the times of day stand under 'at'")
+        if key != "BYDAY" and key not in _PARTS:
+            raise _wrong(f"{key} is no part of a rule")
+        if key == "BYDAY":
+            by[key] = tuple(_byday(item, freq, parts) for item in text.split(","))
+            continue
+        part = _PARTS[key]
+        if freq not in part.frequencies:
+            raise _wrong(f"{key} does not go with FREQ={freq}")
+        numbers = {_whole(n, key, part.least, part.most) for n in text.split(",")}
+        if 0 in numbers:
+            raise _wrong(f"{key}: there is no number 0")
+        by[key] = tuple(sorted(numbers))
+    if by.keys() == {"BYSETPOS"}:
+        raise _wrong("BYSETPOS needs another BY part to choose from")
+    return by
+
+
+def _byday(item: str, freq: str, parts: Mapping[str, str]) -> tuple[int, int]:
+    """A weekday such as MO, 1MO or -1FR as (which, weekday)."""
+    which, day = item[:-2], _weekday(item[-2:], "BYDAY")
+    if not which:
+        return 0, day
+    if freq not in ("MONTHLY", "YEARLY") or "BYWEEKNO" in parts:
+        raise _wrong(f"BYDAY={item} goes only with FREQ=MONTHLY or FREQ=YEARLY")
+    most = 52 if freq == "YEARLY" and "BYMONTH" not in parts else 4
+    number = _whole(which, "BYDAY", -99, 99)
+    if not 1 <= abs(number) <= most:
+        raise _wrong(
+            f"BYDAY={item}: not every {'year' if most == 52 else 'month'} has it; "
+            f"write -1{item[-2:]} for the last"
+        )
+    return number, day
+
+
+def _explicit(freq: str, by: By, starts: date) -> By:
+    """Say what RFC 5545 3.3.10 takes from the start where the rule leaves it open."""
+    weekday = ((0, starts.weekday()),)
+    if by.keys() & {"BYDAY", "BYMONTHDAY", "BYYEARDAY"} or freq == "DAILY":
+        return by
+    if freq == "WEEKLY" or "BYWEEKNO" in by:
+        return by | {"BYDAY": weekday}
+    if freq == "YEARLY":
+        by = {"BYMONTH": (starts.month,)} | by
+    return by | {"BYMONTHDAY": (starts.day,)}
+
+
+def _in_short_months(freq: str, interval: int, by: By) -> tuple[str, By]:
+    """Rewrite days after the 28th so that a short month has them on its last day.
+
+    The days from the 28th to the last one named are all listed, and BYSETPOS picks:
+    days that every month has by their place, the last one named by -1. A weekday
+    beside them makes a limit (Friday the 13th), which stays as it was said.
+    """
+    days = by.get("BYMONTHDAY", ())
+    if not days or days[-1] <= 28 or by.keys() & {"BYDAY", "BYYEARDAY", "BYWEEKNO"}:
+        return freq, by
+    last = days[-1]
+    if "BYSETPOS" in by:
+        if not set(range(28, last + 1)) <= set(days):
+            raise _wrong(f"with BYSETPOS, list every day from 28 to {last}")
+        return freq, by
+    if days[0] < 0:
+        raise _wrong(f"write {last} as -1 too, or leave the days before 0 out")
+    if freq == "DAILY":
+        raise _wrong(f"for day {last} of the month write FREQ=MONTHLY")
+    if freq == "YEARLY" and len(by.get("BYMONTH", ())) != 1:
+        if interval != 1:
+            raise _wrong(f"for day {last} of several months leave INTERVAL out")
+        freq = "MONTHLY"
+    early = [day for day in days if day < 28]
+    places = [*range(1, len(early) + 1)]
+    places += [len(early) + day - 27 for day in days if 28 <= day < last]
+    listed = (*early, *range(28, last + 1))
+    return freq, by | {"BYMONTHDAY": listed, "BYSETPOS": (-1, *places)}
+
+
+def _ever_comes(rule: Rule) -> bool:
+    """Whether the rule has a first day.
+
+    dateutil looks for one until the year 9999. The calendar repeats every 400 years,
+    weekdays too, so the same rule is asked with 100 to 500 years left to look through.
+    """
+    late = (9899 - rule.starts.year) // 400 * 400
+    if late < 0:
+        raise _wrong(f"starts in the year {rule.starts.year}")
+    shifted = rule._days(rule.starts.replace(year=rule.starts.year + late))
+    found = next(iter(shifted), None)
+    if found is None:
+        return False
+    first = found.date().replace(year=found.year - late)
+    return rule.until is None or first <= rule.until
