@@ -30,7 +30,8 @@ class LazyGroup(TyperGroup):
         entry = self.table.get(cmd_name)
         if entry is None:
             return None
-        app = import_module(entry.module).app
+        module, _, name = entry.module.partition(":")
+        app = getattr(import_module(module), name or "app")
         found = app if isinstance(app, LazyGroup) else get_command(app)
         found.name = entry.name
         return found

@@ -1,7 +1,8 @@
 """The table of commands: name, the module that holds it, one line of help.
 
 A module is imported only when its command runs, so ``--help`` costs what this table
-costs. A module's ``app`` is a ``typer.Typer`` with one command, or a group of them.
+costs. A module's ``app`` (or the name after the colon) is a ``typer.Typer`` with one
+command, or a group of them.
 """
 
 from __future__ import annotations
@@ -21,11 +22,62 @@ class Entry(NamedTuple):
 DAY = "The day"
 SET_UP = "Set up and see it work"
 WRITE = "Write a record"
+PUT_RIGHT = "Put right what went wrong"
 MEND = "Read and mend the record"
 READY = "Get ready and prove it"
 WORK_OUT = "Work it out"
 
 COMMANDS: tuple[Entry, ...] = (
+    Entry("log", "hygiene.cli.log", "List what was written, by kind and period.", MEND),
+    Entry("show", "hygiene.cli.show", "One entry, whole, with its history.", MEND),
+    Entry(
+        "correct",
+        "hygiene.cli.correct",
+        "Put an entry right; the old one stays readable.",
+        MEND,
+    ),
+    Entry(
+        "strike",
+        "hygiene.cli.strike",
+        "Rule an entry through; it stays readable.",
+        MEND,
+    ),
+    Entry(
+        "action",
+        "hygiene.cli.actions:action_app",
+        "Open a corrective action: what is wrong, what was done.",
+        PUT_RIGHT,
+    ),
+    Entry(
+        "recheck",
+        "hygiene.cli.actions:recheck_app",
+        "Look again at what went wrong.",
+        PUT_RIGHT,
+    ),
+    Entry(
+        "close",
+        "hygiene.cli.actions:close_app",
+        "Close a corrective action that a recheck has passed.",
+        PUT_RIGHT,
+    ),
+    Entry(
+        "hold",
+        "hygiene.cli.holds:hold_app",
+        "Stop a batch, lot, rack, tray or line from being used.",
+        PUT_RIGHT,
+    ),
+    Entry(
+        "release",
+        "hygiene.cli.holds:release_app",
+        "End a hold, on whose word and on what paper.",
+        PUT_RIGHT,
+    ),
+    Entry(
+        "verify",
+        "hygiene.cli.verify",
+        "Is the record still what was written?",
+        READY,
+    ),
     Entry(
         "calc",
         "hygiene.cli.calc",

@@ -6,7 +6,7 @@ exists twice (the doubled hour) must say which. Nothing here reads a clock.
 
 from __future__ import annotations
 
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from hygiene.errors import WronglyPut
@@ -36,6 +36,12 @@ class NotAMoment(WronglyPut):
     sentence = "{given!r} is not a time; write 07:00 or '2026-03-31 07:00'"
 
 
+class NotADay(WronglyPut):
+    """Text that is not a day."""
+
+    sentence = "{given!r} is not a day; write 2026-03-31, today or yesterday"
+
+
 def zone_of(name: str) -> ZoneInfo:
     """The zone by its name; raises ``NoSuchZone``."""
     try:
@@ -54,22 +60,17 @@ def moment_of(text: str) -> datetime:
     return datetime.fromisoformat(text)
 
 
-def at_the_farm(day: date, at: time, zone: ZoneInfo) -> datetime:
+def at_the_farm(day: date, at: time, zone: tzinfo) -> datetime:
     """The moment when the farm's clock shows ``at`` on ``day``.
 
     For a rota, not for what a person typed: a skipped time moves on by the change,
     a doubled one is the first of the two, as RFC 5545 3.3.5 says.
     """
     local = datetime.combine(day, at, zone)
-    return local.astimezone(zone_utc()).astimezone(zone)
+    return local.astimezone(UTC).astimezone(zone)
 
 
-def zone_utc() -> ZoneInfo:
-    """UTC as a zone."""
-    return ZoneInfo("UTC")
-
-
-def typed_moment(text: str, now: datetime, zone: ZoneInfo) -> datetime:
+def typed_moment(text: str, now: datetime, zone: tzinfo) -> datetime:
     """Read what a person typed as a time at the farm.
 
     ``now`` (aware) gives the day where only a time was typed. An offset that was
@@ -83,7 +84,7 @@ def typed_moment(text: str, now: datetime, zone: ZoneInfo) -> datetime:
     first, second = (made.replace(tzinfo=zone, fold=fold) for fold in (0, 1))
     if first.utcoffset() == second.utcoffset():
         return first
-    if first.astimezone(zone_utc()).astimezone(zone).replace(tzinfo=None) != made:
+    if first.astimezone(UTC).astimezone(zone).replace(tzinfo=None) != made:
         raise NoSuchTime(given=f"{made:%Y-%m-%d %H:%M}")
     raise TwiceThatTime(
         given=f"{made:%Y-%m-%d %H:%M}",
@@ -104,3 +105,22 @@ def _parse(text: str, today: date) -> datetime | None:
 def days_between(first: date, last: date) -> list[date]:
     """Every day from ``first`` to ``last``, both included."""
     return [first + timedelta(days=n) for n in range((last - first).days + 1)]
+
+
+def day_span(first: date, last: date, zone: tzinfo) -> tuple[datetime, datetime]:
+    """From the first moment of ``first`` up to the first moment after ``last``."""
+    return (
+        at_the_farm(first, time(0), zone),
+        at_the_farm(last + timedelta(days=1), time(0), zone),
+    )
+
+
+def typed_day(text: str, today: date) -> date:
+    """Read a day: 2026-03-31, or today, or yesterday; raises ``NotADay``."""
+    word = text.strip().lower()
+    if word in ("today", "yesterday"):
+        return today - timedelta(days=word == "yesterday")
+    try:
+        return date.fromisoformat(word)
+    except ValueError as failure:
+        raise NotADay(given=text) from failure

@@ -1,0 +1,174 @@
+"""What most commands begin with: the record opened, the farm as it stands, the writer.
+
+A reading command gathers inside ``with reading(...)`` and lays out after it, so that
+it never keeps a writer waiting. A writing command asks first and then writes.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from hygiene.book.record import Record
+from hygiene.cli.world import World
+from hygiene.errors import NoRecord, Unknown, WronglyPut
+from hygiene.farm.in_force import InForce, in_force
+from hygiene.kinds.entry import Entry
+from hygiene.kinds.moments import typed_moment
+
+RecordPath = Annotated[
+    Path | None,
+    typer.Option(
+        "--record", metavar="FILE", help="The record (else HYGIENE_RECORD, ./farm.db)."
+    ),
+]
+By = Annotated[
+    str | None,
+    typer.Option("--by", metavar="CODE", help="Who did or saw it (else HYGIENE_BY)."),
+]
+WrittenBy = Annotated[
+    str | None,
+    typer.Option(metavar="CODE", help="Who types it, if that is somebody else."),
+]
+At = Annotated[
+    str | None,
+    typer.Option(
+        "--at", metavar="TIME", help="When it was: 07:00, or '2026-03-31 07:00'."
+    ),
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Write JSON, for a program.")]
+Yes = Annotated[bool, typer.Option("--yes", help="Do not ask, do it.")]
+
+
+class NoSetUp(NoRecord):
+    """A record in which no farm was set up yet."""
+
+    sentence = "no farm is set up in {path}"
+
+
+class NotYet(WronglyPut):
+    """A moment that has not come."""
+
+    sentence = "{given} has not come yet: it is {now} at the farm"
+
+
+class UnknownPerson(Unknown):
+    """A code that no person of this farm has."""
+
+    sentence = "nobody at this farm signs as {given!r}"
+
+
+class NobodyGiven(WronglyPut):
+    """No writer was given, and there is nobody to ask."""
+
+    sentence = "who did it? nobody was given"
+
+
+class Desk:
+    """An open record with the farm as it stands at this moment."""
+
+    def __init__(self, world: World, record: Record) -> None:
+        self.world = world
+        self.record = record
+        now = world.now()
+        self.farm = in_force(record.setup(), now)
+        if self.farm.farm is None:
+            raise NoSetUp(path=record.path, way_out="hygiene set-up FARM.toml")
+        self.now = now.astimezone(self.farm.zone)
+        self.demonstration = record.demonstration()
+
+    def clock(self) -> datetime:
+        """The moment as the farm's clock shows it."""
+        return self.world.now().astimezone(self.farm.zone)
+
+    def farm_at(self, moment: datetime) -> InForce:
+        """The farm as it stood at an earlier moment."""
+        return in_force(self.record.setup(), moment)
+
+    def moment(self, given: str | None) -> datetime:
+        """When it was: now, or what was typed; never a moment to come."""
+        if given is None:
+            return self.now
+        typed = typed_moment(given, self.now, self.farm.zone)
+        if typed > self.now:
+            raise NotYet(given=f"{typed:%Y-%m-%d %H:%M}", now=f"{self.now:%H:%M}")
+        return typed
+
+    def person(self, given: str | None) -> str:
+        """The code of the person who did it, in the case in which it was set up."""
+        code = self.world.by(given)
+        if code is None:
+            known = ", ".join(self.farm.people)
+            raise NobodyGiven(way_out=f"add --by CODE; the people here are: {known}")
+        for known_code in self.farm.people:
+            if known_code.lower() == code.lower():
+                return known_code
+        near = get_close_matches(code.upper(), self.farm.people, 1)
+        raise UnknownPerson(
+            given=code,
+            way_out=f"did you mean {near[0]}?"
+            if near
+            else f"the people here are: {', '.join(self.farm.people)}",
+        )
+
+    @contextmanager
+    def writing(self) -> Iterator[Any]:
+        """One transaction; says so where a new book had to be opened."""
+        with self.record.writing(self.clock, self.world.keys()) as writing:
+            yield writing
+        if writing.opened:
+            note(f"A new book was opened, {writing.opened}: {writing.why}.")
+
+
+@contextmanager
+def reading(ctx: typer.Context, given: Path | None) -> Iterator[Desk]:
+    """The record, open to read."""
+    world: World = ctx.obj
+    with Record.open(world.record(given)) as record:
+        yield Desk(world, record)
+
+
+@contextmanager
+def at_work(ctx: typer.Context, given: Path | None) -> Iterator[Desk]:
+    """The record, open to write; nothing is locked until ``desk.writing()``."""
+    world: World = ctx.obj
+    with Record.open(world.record(given), to_write=True) as record:
+        yield Desk(world, record)
+
+
+def note(text: str) -> None:
+    """Something to know beside the answer: on stderr, so that a pipe stays clean."""
+    print(text, file=sys.stderr)
+
+
+def written(entry: Entry, text: str) -> None:
+    """Say which entry was written, and what it says."""
+    print(f"Written as {entry.name}: {text}")
+
+
+def show_json(value: Any) -> None:
+    """Write a value as JSON, decimals as numbers with the digits as typed."""
+    import json
+    from decimal import Decimal
+
+    def plain(odd: Any) -> Any:
+        if isinstance(odd, Decimal):
+            return int(odd) if odd == odd.to_integral_value() else float(odd)
+        if isinstance(odd, datetime):
+            return odd.isoformat(timespec="seconds")
+        return str(odd)
+
+    print(json.dumps(value, ensure_ascii=False, indent=1, default=plain))
+
+
+def entry_json(entry: Entry) -> dict[str, Any]:
+    """An entry under the keys of its line, and its name."""
+    made = {"entry": entry.name, **entry._asdict()}
+    return {key: value for key, value in made.items() if value is not None}

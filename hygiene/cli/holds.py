@@ -1,0 +1,123 @@
+"""``hold`` and ``release``: what may not be used, and the only thing that ends that."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from hygiene.book.record import Record
+from hygiene.cli.actions import answers_to
+from hygiene.cli.desk import At, By, RecordPath, at_work, written
+from hygiene.cli.words import gist
+from hygiene.errors import Refused, WronglyPut
+from hygiene.kinds.entry import Entry
+from hygiene.kinds.find import Hold, Release
+
+hold_app = typer.Typer(rich_markup_mode=None)
+release_app = typer.Typer(rich_markup_mode=None)
+
+
+class NotAHold(WronglyPut):
+    """An entry that is no hold."""
+
+    sentence = "{name} is a {kind}, not a hold"
+
+
+class ReleasedAlready(Refused):
+    """A hold that somebody ended."""
+
+    sentence = "refused: {name} was released by {by} ({release})"
+
+
+class NeedsTheirWord(Refused):
+    """After mould, only the vet or the authority ends a hold, by name and paper."""
+
+    sentence = (
+        "refused: {name} follows from mould; only the vet or the authority can say "
+        "that it may go on"
+    )
+
+
+@hold_app.command()
+def hold(
+    ctx: typer.Context,
+    held: Annotated[str, typer.Argument(metavar="CODE", help="What is held.")],
+    sort: Annotated[str, typer.Option(help="batch, lot, rack, room, line, tray, tank")],
+    why: Annotated[str, typer.Option(help="Why it may not be used.")],
+    because: Annotated[
+        str | None, typer.Option(metavar="ENTRY", help="The entry that it follows.")
+    ] = None,
+    by: By = None,
+    at: At = None,
+    record: RecordPath = None,
+) -> None:
+    """Hold something: it may not be used, fed or sent until it is released.
+
+    Example: hygiene hold R2 --sort rack --why "smells musty" --by AB
+    """
+    with at_work(ctx, record) as desk:
+        who, moment = desk.person(by), desk.moment(at)
+        if because is not None:
+            desk.record.entry(because)
+        thing = Hold(held=held, sort=sort, why=why, because=because)
+        with desk.writing() as writing:
+            found = writing.same(thing, by=who, happened_at=moment if at else None)
+            made = found or writing.add(thing, by=who, happened_at=moment)
+    written(made, gist(made))
+    print(f"Only this ends it: hygiene release {made.name} --why TEXT")
+
+
+@release_app.command()
+def release(
+    ctx: typer.Context,
+    name: Annotated[str, typer.Argument(help="The hold, such as shed-k7q2/1044.")],
+    why: Annotated[str, typer.Option(help="Why it may go on, as was assessed.")],
+    word_of: Annotated[
+        str | None, typer.Option(help="On whose word: the vet or authority, by name.")
+    ] = None,
+    document: Annotated[
+        str | None, typer.Option(help="The paper that says so: its date or number.")
+    ] = None,
+    by: By = None,
+    at: At = None,
+    record: RecordPath = None,
+) -> None:
+    """End a hold. After mould it needs the vet's or the authority's word, on paper.
+
+    Example: hygiene release shed-k7q2/1044 --why "lab report clean, assessed" --by AB
+    """
+    with at_work(ctx, record) as desk:
+        who, moment = desk.person(by), desk.moment(at)
+        held = desk.record.entry(name)
+        if held.kind != "hold":
+            raise NotAHold(
+                name=name, kind=held.kind, way_out="list them with: hygiene log hold"
+            )
+        with desk.writing() as writing:
+            ended = answers_to(desk.record, name, "release")
+            if ended:
+                raise ReleasedAlready(
+                    name=name, by=ended[-1].by, release=ended[-1].name
+                )
+            if _from_mould(desk.record, held) and not (word_of and document):
+                raise NeedsTheirWord(
+                    name=name,
+                    way_out="add --word-of NAME --document 'letter of DATE'; "
+                    "do not feed, trim or dilute meanwhile",
+                )
+            thing = Release(
+                hold=held.first, why=why, word_of=word_of, document=document
+            )
+            made = writing.add(thing, by=who, happened_at=moment)
+    written(made, gist(made))
+
+
+def _from_mould(record: Record, held: Entry) -> bool:
+    """Whether any version of the hold follows from a mould record."""
+    causes = {
+        version.get("because")
+        for version in record.history(held.name)
+        if version.get("because")
+    }
+    return any(record.entry(str(cause)).kind == "mould" for cause in causes)

@@ -1,0 +1,73 @@
+"""``hygiene log``: what was written, newest last."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Annotated
+
+import typer
+
+from hygiene.cli.desk import AsJson, Desk, RecordPath, entry_json, reading, show_json
+from hygiene.cli.words import in_a_line
+from hygiene.kinds import HOMES, SETUP, kind_class
+from hygiene.kinds.entry import Entry
+from hygiene.kinds.moments import day_span, typed_day
+
+app = typer.Typer(rich_markup_mode=None)
+
+
+@app.command()
+def log(
+    ctx: typer.Context,
+    kind: Annotated[
+        str | None, typer.Argument(help="A kind of entry, such as sign_off.")
+    ] = None,
+    first: Annotated[
+        str | None, typer.Option("--from", metavar="DATE", help="First day.")
+    ] = None,
+    last: Annotated[
+        str | None, typer.Option("--to", metavar="DATE", help="Last day, included.")
+    ] = None,
+    everything: Annotated[
+        bool,
+        typer.Option("--all", help="Also what was corrected or struck, marked so."),
+    ] = False,
+    record: RecordPath = None,
+    as_json: AsJson = False,
+) -> None:
+    """List entries of a period (the last seven days, if none is given).
+
+    Example: hygiene log sign_off --from 2026-03-01 --to 2026-03-31 --json
+    """
+    kinds = [kind] if kind else [name for name in HOMES if name not in SETUP]
+    if kind:
+        kind_class(kind)
+    with reading(ctx, record) as desk:
+        found, standing = _read(desk, kinds, first, last, everything)
+    if as_json:
+        show_json([_json(entry, entry.name in standing) for entry in found])
+        return
+    for entry in found:
+        print(in_a_line(entry, standing=entry.name in standing))
+    if not found:
+        print("Nothing was written then.")
+
+
+def _read(
+    desk: Desk, kinds: list[str], first: str | None, last: str | None, everything: bool
+) -> tuple[list[Entry], set[str]]:
+    today = desk.now.date()
+    until = typed_day(last, today) if last else today
+    since = typed_day(first, today) if first else until - timedelta(days=6)
+    start, end = day_span(since, until, desk.farm.zone)
+    stands = desk.record.entries(kinds, since=start, before=end)
+    names = {entry.name for entry in stands}
+    if not everything:
+        return stands, names
+    wanted = [*kinds, "strike"] if "strike" not in kinds else kinds
+    every = desk.record.all_versions(wanted, since=start, before=end)
+    return every, names | {e.name for e in every if e.kind == "strike"}
+
+
+def _json(entry: Entry, stands: bool) -> dict[str, object]:
+    return {**entry_json(entry), "stands": stands}

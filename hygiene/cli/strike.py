@@ -1,0 +1,53 @@
+"""``hygiene strike``: rule an entry through, so that it stays readable."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from hygiene.cli.desk import At, By, RecordPath, at_work, note, written
+from hygiene.cli.words import gist
+from hygiene.errors import Refused
+from hygiene.kinds.book import Strike
+
+app = typer.Typer(rich_markup_mode=None)
+
+
+class StruckAlready(Refused):
+    """An entry that is ruled through already."""
+
+    sentence = "{name} is ruled through already, by {by}: {reason}"
+
+
+@app.command()
+def strike(
+    ctx: typer.Context,
+    name: Annotated[str, typer.Argument(help="The entry, such as shed-k7q2/1042.")],
+    reason: Annotated[str, typer.Option(help="Why it should not have been written.")],
+    by: By = None,
+    at: At = None,
+    record: RecordPath = None,
+) -> None:
+    """Rule an entry through, like a line in ink: it stays readable, with the reason.
+
+    It never ends a hold and never clears a tray: only a release does.
+
+    Example: hygiene strike shed-k7q2/1042 --reason "wrong day" --by AB
+    """
+    with at_work(ctx, record) as desk:
+        who, moment = desk.person(by), desk.moment(at)
+        with desk.writing() as writing:
+            last = desk.record.standing(name)
+            if last.kind == "strike":
+                raise StruckAlready(name=last.first, by=last.by, reason=last.reason)
+            made = writing.add(
+                Strike(struck=last.kind),
+                by=who,
+                happened_at=moment,
+                corrects=name,
+                reason=reason,
+            )
+    written(made, f"{last.first} ruled through ({gist(last)})")
+    if last.kind in ("hold", "mould", "sign_off"):
+        note("A hold, or an action that it opened, goes on: only its release ends it.")
