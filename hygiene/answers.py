@@ -68,3 +68,10 @@ def figure(value: float, digits: int = 4) -> str:
         return f"{value:.0f}"
     text = f"{value:.{digits}g}"
     return f"{float(text):.12f}".rstrip("0").rstrip(".") if "e" in text else text
+
+
+def litres(volume_l: float, digits: int = 4) -> str:
+    """Write a volume for a person: millilitres below one litre."""
+    if volume_l < 1:
+        return f"{figure(volume_l * 1000, digits)} ml"
+    return f"{figure(volume_l, digits)} L"

@@ -44,7 +44,7 @@ def json_text(answer: Answer) -> str:
 
 def plain_text(answer: Answer) -> str:
     """Write the answer for a person: what to do, the working, then the rest."""
-    blocks = [list(answer.says)]
+    blocks = [[_item(line, "") for line in answer.says]]
     for title, lines in (
         ("Out of limit", answer.findings),
         ("Working", answer.steps),
@@ -57,11 +57,11 @@ def plain_text(answer: Answer) -> str:
     return "\n\n".join("\n".join(block) for block in blocks)
 
 
-def _item(line: str) -> str:
-    # a line with its own layout (a table's row) is left as it stands
-    if line.startswith("  ") or len(line) <= WIDTH - 2:
-        return f"  {line}"
+def _item(line: str, margin: str = "  ") -> str:
+    # a line with columns of its own (a table's row) is left as it stands
+    if "  " in line or len(line) <= WIDTH - len(margin):
+        return margin + line
     return textwrap.fill(
-        line, WIDTH, initial_indent="  ", subsequent_indent="    ",
+        line, WIDTH, initial_indent=margin, subsequent_indent=margin + "  ",
         break_long_words=False, break_on_hyphens=False,
     )  # fmt: skip
