@@ -2,14 +2,37 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
 from hygiene.kinds.base import CannotBe, Kind
 from hygiene.kinds.checks import need_code, need_one_of, need_range, need_text
+from hygiene.kinds.setup import ROLES
 
 STEP_SORTS = ("tick", "choice", "reading", "entry")
+CLOCK = re.compile(r"([01][0-9]|2[0-3]):[0-5][0-9]")
+GRACE = re.compile(r"([0-9]{1,4}) ?(min|h|d)")
+MOST_GRACE = {"min": 4320, "h": 72, "d": 31}
+
+
+def grace_parts(text: str) -> tuple[int, str]:
+    """The number and the unit (min, h or d) of a grace; ``day`` is 0 days.
+
+    Raises ``CannotBe`` (key ``grace``).
+    """
+    if text == "day":
+        return 0, "d"
+    found = GRACE.fullmatch(text)
+    if found is None:
+        raise CannotBe(
+            key="grace", what=f"{text!r} is none; write day, or as 90 min, 4 h, 3 d"
+        )
+    number, unit = int(found[1]), found[2]
+    if not 1 <= number <= MOST_GRACE[unit]:
+        raise CannotBe(key="grace", what=f"runs from 1 to {MOST_GRACE[unit]} {unit}")
+    return number, unit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +117,21 @@ class Checklist(Kind):
         need_range(self, "version", 1, 10_000)
         if not self.steps:
             raise CannotBe(key="steps", what="a checklist needs a step")
+        self._need_times()
+        for role in self.may_sign:
+            if role not in ROLES:
+                raise CannotBe(
+                    key="may_sign", what=f"{role!r} is not one of {', '.join(ROLES)}"
+                )
         codes = [step.code for step in self.steps]
         for code in codes:
             if codes.count(code) > 1:
                 raise CannotBe(key="steps", what=f"two steps are called {code!r}")
+
+    def _need_times(self) -> None:
+        if not self.at:
+            raise CannotBe(key="at", what="a checklist needs a time such as 07:00")
+        for given in self.at:
+            if not CLOCK.fullmatch(given):
+                raise CannotBe(key="at", what=f"{given!r} is not a time such as 07:00")
+        grace_parts(self.grace)

@@ -1,0 +1,63 @@
+"""Whether an answer passes its step, and what to do where it does not.
+
+Steps and answers are plain mappings, as an adopted checklist and a sign-off hold them.
+An answer that cannot be read does not pass: nothing is taken as good unread.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+_OTHERWISE = "Put it right, look again, and write down what you did."
+
+
+def judge(step: Mapping[str, Any], answer: Mapping[str, Any]) -> bool:
+    """Whether the answer passes: a tick that is done, a choice among the good ones
+    (any option where none is named good), a reading from ``low`` to ``high``, both
+    included, an entry that was written.
+    """
+    match step.get("sort", "tick"):
+        case "choice":
+            good = step.get("good") or step.get("options") or ()
+            return answer.get("chosen") in good
+        case "reading":
+            return _within(answer.get("value"), step.get("low"), step.get("high"))
+        case "entry":
+            return answer.get("done") is True or bool(answer.get("wrote"))
+    return answer.get("done") is True
+
+
+def _within(value: Any, low: Any, high: Any) -> bool:
+    made = _number(value)
+    if made is None:
+        return False
+    least, most = _number(low), _number(high)
+    return (least is None or least <= made) and (most is None or made <= most)
+
+
+def _number(given: Any) -> Decimal | None:
+    if isinstance(given, bool) or not isinstance(given, int | Decimal):
+        return None
+    made = Decimal(given)
+    return made if made.is_finite() else None
+
+
+def what_to_do(step: Mapping[str, Any]) -> str:
+    """What the checklist says to do when the step fails, or the plain rule for it."""
+    said = step.get("if_fails")
+    return said if isinstance(said, str) and said.strip() else _OTHERWISE
+
+
+def limits(step: Mapping[str, Any]) -> str:
+    """What passes, in words: ``18 to 24 C``, ``0 trays at most``; empty if anything."""
+    unit = step.get("unit") or ""
+    low, high = step.get("low"), step.get("high")
+    if step.get("sort") == "choice":
+        return " or ".join(map(str, step.get("good") or ()))
+    if low is not None and high is not None:
+        return f"{low} to {high} {unit}".rstrip()
+    if low is not None:
+        return f"{low} {unit}".rstrip() + " at least"
+    return f"{high} {unit}".rstrip() + " at most" if high is not None else ""

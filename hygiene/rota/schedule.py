@@ -1,0 +1,413 @@
+"""What is due on a day: checklists as adopted, read with what was in force then.
+
+A due is a task and a moment, and that pair is what "twice" means. A later version of a
+checklist, a retirement or a change of the farm's hours leaves earlier days as they
+were. Reading never raises: an odd entry is passed over, a task whose rule cannot be
+read has no dues and says so in ``problem``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta, timezone
+from typing import Any, NamedTuple
+from zoneinfo import ZoneInfo
+
+from hygiene.errors import HygieneError
+from hygiene.kinds.base import CannotBe
+from hygiene.kinds.checklist import Checklist, grace_parts
+from hygiene.kinds.entry import Entry
+from hygiene.kinds.moments import at_the_farm, moment_of, zone_of
+from hygiene.rota.recurrence import Rule, read_rule
+
+_DAY = timedelta(days=1)
+_MIDNIGHT = time(0)
+
+
+class Hours(NamedTuple):
+    """How the farm's days run, from the civil day ``from_day`` on.
+
+    ``day_ends`` is the end of the working day. ``season`` lists the stretches of days
+    in which the shed runs, both ends included; an empty one means that it always does.
+    """
+
+    zone: ZoneInfo
+    day_ends: time = time(20)
+    season: tuple[tuple[date, date | None], ...] = ()
+    from_day: date = date.min
+
+    def runs(self, day: date) -> bool:
+        """Whether the shed runs on the day."""
+        return not self.season or any(
+            first <= day and (last is None or day <= last)
+            for first, last in self.season
+        )
+
+    def at(self, day: date, clock: time) -> datetime:
+        """The moment when the farm's clock shows this (RFC 5545 3.3.5 where it
+        shows it never or twice).
+        """
+        return self.local(at_the_farm(day, clock, self.zone))
+
+    def local(self, moment: datetime) -> datetime:
+        """The moment by the farm's clock, with its offset written out.
+
+        A fixed offset and not the zone: Python compares two times of one zone by
+        their wall clocks, which is wrong in the doubled hour.
+        """
+        moment = moment.astimezone(self.zone)
+        return moment.replace(tzinfo=timezone(moment.utcoffset() or timedelta()))
+
+
+class Grace(NamedTuple):
+    """How long a task still counts as in time: by working days, or by a span."""
+
+    days: int = 0
+    span: timedelta | None = None
+
+    def deadline(self, at: datetime, day: date, hours: Hours) -> datetime:
+        """The last moment that is in time for what is due at ``at`` on ``day``."""
+        if self.span is not None:
+            return hours.local(at + self.span)
+        end = hours.at(day + self.days * _DAY, hours.day_ends)
+        return (
+            end if end > at else hours.at(day + (self.days + 1) * _DAY, hours.day_ends)
+        )
+
+
+def read_grace(text: str) -> Grace:
+    """Read ``day``, ``90 min``, ``4 h`` or ``3 d``; raises ``CannotBe``.
+
+    ``day`` ends with the working day, ``3 d`` with the working day three days on.
+    """
+    number, unit = grace_parts(text)
+    if unit == "d":
+        return Grace(days=number)
+    return Grace(span=timedelta(**{_UNITS[unit]: number}))
+
+
+_UNITS = {"min": "minutes", "h": "hours"}
+
+
+class Task(NamedTuple):
+    """One adopted version of a checklist, in force from ``from_`` until ``until``.
+
+    ``adopted`` is when the version was adopted. A later version holds from that
+    moment; the very first one also takes in the dues of its own day that can still
+    be done in time, so that a new farm has a list on its first morning.
+    """
+
+    code: str
+    title: str
+    area: str | None
+    version: int
+    rule: Rule | None
+    at: tuple[time, ...]
+    grace: Grace
+    season: str
+    may_sign: tuple[str, ...]
+    training: str | None
+    steps: tuple[Mapping[str, Any], ...]
+    gear: tuple[str, ...]
+    cautions: tuple[str, ...]
+    minutes: int | None
+    entry: Entry
+    adopted: datetime
+    from_: datetime
+    until: datetime | None = None
+    problem: str | None = None
+
+
+class Due(NamedTuple):
+    """A task at a moment. ``day`` is the farm's civil day that it belongs to."""
+
+    task: Task
+    day: date
+    at: datetime
+    deadline: datetime
+
+    @property
+    def code(self) -> str:
+        """The task's code."""
+        return self.task.code
+
+    @property
+    def key(self) -> tuple[str, float]:
+        """What "twice" means: the task, and the moment as an instant."""
+        return self.task.code, self.at.timestamp()
+
+
+@dataclass(frozen=True, slots=True)
+class Rota:
+    """Every version of every task, oldest first within a code, and the farm's hours."""
+
+    tasks: tuple[Task, ...]
+    hours: tuple[Hours, ...]
+
+    def hours_on(self, day: date) -> Hours:
+        """The farm's hours as they stood when that day ended."""
+        for hours in reversed(self.hours):
+            if hours.from_day <= day:
+                return hours
+        return self.hours[0]
+
+    def day_of(self, moment: datetime) -> date:
+        """The farm's civil day at a moment."""
+        return moment.astimezone(self.hours[-1].zone).date()
+
+    def starts(self, day: date) -> datetime:
+        """The moment when the day starts at the farm."""
+        return self.hours_on(day).at(day, _MIDNIGHT)
+
+    def in_force(self, moment: datetime) -> dict[str, Task]:
+        """The version of each task that is in force at a moment, by its code."""
+        return {task.code: task for task in self.tasks if _holds(task, moment)}
+
+    def dues(self, first: date, last: date) -> list[Due]:
+        """Everything due from ``first`` to ``last``, both included, in order."""
+        found = (due for task in self.tasks for due in self._of(task, first, last))
+        return sorted(found, key=_by_moment)
+
+    def still_open_before(self, day: date) -> list[Due]:
+        """Dues before ``day`` that may still be open then, whatever was written.
+
+        Those are the latest of each task, and any whose grace reaches into the day.
+        The work does not grow with the age of the record.
+        """
+        start = self.starts(day)
+        found = {}
+        for versions in self._by_code().values():
+            reach = max(task.grace.days for task in versions) + _SPAN_DAYS
+            for task in versions:
+                for due in self._of(task, day - reach * _DAY, day - _DAY):
+                    if due.deadline >= start:
+                        found[due.key] = due
+            for due in self._latest(versions, day):
+                found[due.key] = due
+        return sorted(found.values(), key=_by_moment)
+
+    def superseded_at(self, due: Due) -> datetime | None:
+        """When the task comes round again, or is retired: then it is too late for it.
+
+        The rule's own next time counts even where no due stands there (the shed has
+        stopped, a later version is in force): the old one can no longer be done.
+        """
+        versions = self._by_code()[due.code]
+        begun = {task.from_ for task in versions}
+        moments = [self._next(due.task, due.at, due.day)]
+        for task in versions:
+            if task.from_ > due.task.from_:
+                start = task.from_ - timedelta(seconds=1)
+                moments.append(self._next(task, start, self.day_of(start)))
+            if task.until not in begun:
+                moments.append(task.until)
+        return min((m for m in moments if m and m > due.at), default=None)
+
+    def _by_code(self) -> dict[str, list[Task]]:
+        made: dict[str, list[Task]] = {}
+        for task in self.tasks:
+            made.setdefault(task.code, []).append(task)
+        return made
+
+    def _of(self, task: Task, first: date, last: date) -> list[Due]:
+        """The dues of one version; one moment is one due, even where a clock change
+        moves two clock times onto it.
+        """
+        if task.rule is None:
+            return []
+        first = max(first, task.from_.date() - _DAY)
+        if task.until is not None:
+            last = min(last, task.until.date() + _DAY)
+        made = {}
+        for day in task.rule.between(first, last):
+            for due in self._on(task, day):
+                made[due.at] = due
+        return list(made.values())
+
+    def _on(self, task: Task, day: date) -> Iterator[Due]:
+        hours = self.hours_on(day)
+        if task.season == "running" and not hours.runs(day):
+            return
+        for clock in task.at:
+            at = hours.at(day, clock)
+            deadline = task.grace.deadline(at, day, hours)
+            if _holds(task, at) and task.adopted <= deadline:
+                yield Due(task, day, at, deadline)
+
+    def _latest(self, versions: list[Task], before: date) -> list[Due]:
+        """The dues on the last day before ``before`` on which the task came round."""
+        for task in reversed(versions):
+            end = before
+            if task.until is not None:
+                end = min(before, self.day_of(task.until) + _DAY)
+            day = task.rule.last(end) if task.rule else None
+            if day is None:
+                continue
+            found = self._of(task, day, day)
+            if found or day > self.day_of(task.from_):
+                return found
+        return []
+
+    def _next(self, task: Task, after: datetime, day: date) -> datetime | None:
+        """The rule's first moment later than ``after``, which lies on ``day``."""
+        if task.rule is None:
+            return None
+        days = [*task.rule.between(day, day), task.rule.next(day)]
+        moments = (
+            self.hours_on(day).at(day, clock)
+            for day in days
+            if day is not None
+            for clock in task.at
+        )
+        return min((moment for moment in moments if moment > after), default=None)
+
+
+_SPAN_DAYS = 5
+"""A span of grace (72 h at most) and a late working day reach no further back."""
+
+
+def _holds(task: Task, moment: datetime) -> bool:
+    return task.from_ <= moment and (task.until is None or moment < task.until)
+
+
+def _by_moment(due: Due) -> tuple[float, str]:
+    return due.at.timestamp(), due.code
+
+
+def read_rota(entries: Iterable[Entry]) -> Rota:
+    """Make the rota from standing entries; kinds it does not need are passed over.
+
+    It reads ``farm`` (zone, end of the working day, season), ``checklist`` and
+    ``retire``. Give it all that stand: an older version governs its own days.
+    """
+    held: dict[str, list[tuple[datetime, Entry]]] = {}
+    for entry in entries:
+        moment = moment_or_none(entry.happened_at)
+        if entry.kind in ("farm", "checklist", "retire") and moment is not None:
+            held.setdefault(entry.kind, []).append((moment, entry))
+    for found in held.values():
+        found.sort(key=_written_order)
+    hours = tuple(_hours(moment, entry) for moment, entry in held.get("farm", ()))
+    hours = hours or (Hours(ZoneInfo("UTC")),)
+    changes = [*held.get("checklist", ()), *held.get("retire", ())]
+    return Rota(_versions(sorted(changes, key=_written_order), hours), hours)
+
+
+def _written_order(pair: tuple[datetime, Entry]) -> tuple[datetime, str, str, int]:
+    moment, entry = pair
+    return moment, entry.recorded_at, entry.book, entry.seq
+
+
+def moment_or_none(text: Any) -> datetime | None:
+    """A moment of the record, or None where the text is none or has no offset."""
+    try:
+        moment = moment_of(text)
+    except (TypeError, ValueError):
+        return None
+    return moment if moment.tzinfo is not None else None
+
+
+def _hours(moment: datetime, entry: Entry) -> Hours:
+    try:
+        zone = zone_of(str(entry.get("time_zone")))
+    except HygieneError:
+        zone = ZoneInfo("UTC")
+    stretches = []
+    for stretch in _listed(entry.get("season"), Mapping):
+        first = _date(stretch.get("first"))
+        if first is not None:
+            stretches.append((first, _date(stretch.get("last"))))
+    return Hours(
+        zone,
+        _clock(entry.get("day_ends")) or time(20),
+        tuple(stretches),
+        moment.astimezone(zone).date(),
+    )
+
+
+def _versions(
+    changes: list[tuple[datetime, Entry]], hours: tuple[Hours, ...]
+) -> tuple[Task, ...]:
+    """Fold adoptions and retirements: each ends the version before it."""
+    rota = Rota((), hours)
+    made: dict[str, list[Task]] = {}
+    for moment, entry in changes:
+        code = entry.get("code")
+        if not isinstance(code, str):
+            continue
+        if entry.kind == "retire" and entry.get("sort") != "checklist":
+            continue
+        versions = made.setdefault(code, [])
+        if versions and versions[-1].until is None:
+            versions[-1] = versions[-1]._replace(until=moment)
+        if entry.kind == "checklist":
+            task = _task(code, moment, entry)
+            if not versions:
+                day = rota.day_of(moment)
+                task = task._replace(from_=rota.starts(day))
+            versions.append(task)
+    return tuple(task for code in sorted(made) for task in made[code])
+
+
+def _task(code: str, moment: datetime, entry: Entry) -> Task:
+    get = entry.get
+    rule, grace, problem = None, Grace(), None
+    try:
+        grace = read_grace(str(get("grace", "day")))
+        rule = read_rule(str(get("rule")), _date(get("starts")) or moment.date())
+    except CannotBe as wrong:
+        problem = str(wrong)
+    clocks = {_clock(text) for text in _listed(get("at"), str)} - {None}
+    minutes, version = get("minutes"), get("version")
+    return Task(
+        code=code,
+        title=str(get("title", code)),
+        area=get("area"),
+        version=version if isinstance(version, int) else 0,
+        rule=rule,
+        at=tuple(sorted(c for c in clocks if c)) or (time(7),),
+        grace=grace,
+        season=str(get("season", "running")),
+        may_sign=_listed(get("may_sign"), str) or ("manager", "worker"),
+        training=get("training"),
+        steps=_listed(get("steps"), Mapping),
+        gear=_listed(get("gear"), str),
+        cautions=_listed(get("cautions"), str),
+        minutes=minutes if isinstance(minutes, int) else None,
+        entry=entry,
+        adopted=moment,
+        from_=moment,
+        problem=problem,
+    )
+
+
+def _listed(given: Any, sort: type[Any]) -> tuple[Any, ...]:
+    if not isinstance(given, list | tuple):
+        return ()
+    return tuple(item for item in given if isinstance(item, sort))
+
+
+def _date(given: Any) -> date | None:
+    try:
+        return date.fromisoformat(given)
+    except (TypeError, ValueError):
+        return None
+
+
+def _clock(given: Any) -> time | None:
+    try:
+        made = time.fromisoformat(given)
+    except (TypeError, ValueError):
+        return None
+    return made.replace(tzinfo=None)
+
+
+def check_adoptable(checklist: Checklist) -> Rule:
+    """The rule of a checklist that a farm would adopt; raises ``CannotBe``.
+
+    The rule that it answers is the one that will be followed, days after the 28th
+    rewritten.
+    """
+    read_grace(checklist.grace)
+    return read_rule(checklist.rule, checklist.starts)
