@@ -1,42 +1,22 @@
-"""``action``, ``recheck`` and ``close``: what went wrong, and whether it was put right."""
+"""``action``, ``recheck`` and ``close``: what went wrong, and was it put right?"""
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
-from hygiene.book.record import Record
+from hygiene.acts import actions as acts
 from hygiene.cli.desk import At, By, RecordPath, at_work, written
 from hygiene.cli.fields import decimal
 from hygiene.cli.words import gist
-from hygiene.errors import Refused, WronglyPut
-from hygiene.kinds.action import Action, Close, Recheck
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.action import Action, Recheck
 
 action_app = typer.Typer(rich_markup_mode=None)
 recheck_app = typer.Typer(rich_markup_mode=None)
 close_app = typer.Typer(rich_markup_mode=None)
 
 ActionName = Annotated[str, typer.Argument(help="The action, such as shed-k7q2/1043.")]
-
-
-class NotAnAction(WronglyPut):
-    """An entry that is no corrective action."""
-
-    sentence = "{name} is a {kind}, not a corrective action"
-
-
-class ClosedAlready(Refused):
-    """An action that somebody closed."""
-
-    sentence = "refused: {name} was closed by {by} ({close})"
-
-
-class NotRechecked(Refused):
-    """An action cannot end before a recheck has passed."""
-
-    sentence = "refused: {name} has no recheck that passed{last}"
 
 
 @action_app.command()
@@ -85,12 +65,12 @@ def recheck(
     """
     with at_work(ctx, record) as desk:
         who, moment = desk.person(by), desk.moment(at)
-        the_action(desk.record, name)
         number = None if value is None else decimal("value", value)
         thing = Recheck(action=name, seen=seen, passed=passed, value=number, unit=unit)
         with desk.writing() as writing:
-            found = writing.same(thing, by=who, happened_at=moment if at else None)
-            made = found or writing.add(thing, by=who, happened_at=moment)
+            made = acts.look_again(
+                writing, thing, by=who, happened_at=moment if at else None
+            )
     written(made, gist(made))
     if not passed:
         print("It stays open. Put it right, and look again.")
@@ -114,44 +94,8 @@ def close(
     """
     with at_work(ctx, record) as desk:
         who, moment = desk.person(by), desk.moment(at)
-        the_action(desk.record, name)
         with desk.writing() as writing:
-            found = answers_to(desk.record, name, "close")
-            if found:
-                raise ClosedAlready(name=name, by=found[-1].by, close=found[-1].name)
-            passed = _passed(desk.record, name)
-            made = writing.add(
-                Close(action=name, did=did, recheck=passed.name, cause=cause),
-                by=who,
-                happened_at=moment,
+            made = acts.close(
+                writing, name, did=did, cause=cause, by=who, happened_at=moment
             )
     written(made, gist(made))
-
-
-def the_action(record: Record, name: str) -> Entry:
-    """The corrective action of that name; raises ``NotAnAction``."""
-    found = record.standing(name)
-    if found.kind != "action":
-        raise NotAnAction(
-            name=name, kind=found.kind, way_out="list them with: hygiene log action"
-        )
-    return found
-
-
-def answers_to(record: Record, name: str, kind: str) -> list[Entry]:
-    """The standing entries of a kind that answer an action by its name."""
-    naming: list[Any] = record.mentioning(record.entry(name).first)
-    return [entry for entry in naming if entry.kind == kind]
-
-
-def _passed(record: Record, name: str) -> Entry:
-    """The last recheck, if it passed; a failed one after it counts more."""
-    looks = answers_to(record, name, "recheck")
-    if not looks or looks[-1].get("passed") is not True:
-        last = f"; the last one failed ({looks[-1].name})" if looks else ""
-        raise NotRechecked(
-            name=name,
-            last=last,
-            way_out=f"look again: hygiene recheck {name} --seen TEXT --passed",
-        )
-    return looks[-1]

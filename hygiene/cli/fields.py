@@ -1,4 +1,4 @@
-"""Fields as they are typed on one line: KEY=VALUE, read by the kind's own definition."""
+"""Fields typed on one line: KEY=VALUE, read by the kind's own definition."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ def pairs(words: Iterable[str]) -> list[tuple[str, str]]:
 
 
 def put(entry: Entry, words: list[str], record: Record) -> dict[str, Any]:
-    """The entry's whole body with these fields put right; an empty value leaves one out."""
+    """The whole body with these fields put right; an empty value leaves one out."""
     body = dict(entry.body)
     known = {shape.name: shape for shape in shapes(kind_class(entry.kind))}
     for key, value in pairs(words):

@@ -6,37 +6,13 @@ from typing import Annotated
 
 import typer
 
-from hygiene.book.record import Record
-from hygiene.cli.actions import answers_to
+from hygiene.acts import holds as acts
 from hygiene.cli.desk import At, By, RecordPath, at_work, written
 from hygiene.cli.words import gist
-from hygiene.errors import Refused, WronglyPut
-from hygiene.kinds.entry import Entry
-from hygiene.kinds.find import Hold, Release
+from hygiene.kinds.find import Hold
 
 hold_app = typer.Typer(rich_markup_mode=None)
 release_app = typer.Typer(rich_markup_mode=None)
-
-
-class NotAHold(WronglyPut):
-    """An entry that is no hold."""
-
-    sentence = "{name} is a {kind}, not a hold"
-
-
-class ReleasedAlready(Refused):
-    """A hold that somebody ended."""
-
-    sentence = "refused: {name} was released by {by} ({release})"
-
-
-class NeedsTheirWord(Refused):
-    """After mould, only the vet or the authority ends a hold, by name and paper."""
-
-    sentence = (
-        "refused: {name} follows from mould; only the vet or the authority can say "
-        "that it may go on"
-    )
 
 
 @hold_app.command()
@@ -89,35 +65,14 @@ def release(
     """
     with at_work(ctx, record) as desk:
         who, moment = desk.person(by), desk.moment(at)
-        held = desk.record.entry(name)
-        if held.kind != "hold":
-            raise NotAHold(
-                name=name, kind=held.kind, way_out="list them with: hygiene log hold"
-            )
         with desk.writing() as writing:
-            ended = answers_to(desk.record, name, "release")
-            if ended:
-                raise ReleasedAlready(
-                    name=name, by=ended[-1].by, release=ended[-1].name
-                )
-            if _from_mould(desk.record, held) and not (word_of and document):
-                raise NeedsTheirWord(
-                    name=name,
-                    way_out="add --word-of NAME --document 'letter of DATE'; "
-                    "do not feed, trim or dilute meanwhile",
-                )
-            thing = Release(
-                hold=held.first, why=why, word_of=word_of, document=document
+            made = acts.release(
+                writing,
+                name,
+                why=why,
+                word_of=word_of,
+                document=document,
+                by=who,
+                happened_at=moment,
             )
-            made = writing.add(thing, by=who, happened_at=moment)
     written(made, gist(made))
-
-
-def _from_mould(record: Record, held: Entry) -> bool:
-    """Whether any version of the hold follows from a mould record."""
-    causes = {
-        version.get("because")
-        for version in record.history(held.name)
-        if version.get("because")
-    }
-    return any(record.entry(str(cause)).kind == "mould" for cause in causes)

@@ -6,18 +6,11 @@ from typing import Annotated
 
 import typer
 
+from hygiene.acts import mending as acts
 from hygiene.cli.desk import At, By, RecordPath, at_work, note, written
 from hygiene.cli.words import gist
-from hygiene.errors import Refused
-from hygiene.kinds.book import Strike
 
 app = typer.Typer(rich_markup_mode=None)
-
-
-class StruckAlready(Refused):
-    """An entry that is ruled through already."""
-
-    sentence = "{name} is ruled through already, by {by}: {reason}"
 
 
 @app.command()
@@ -37,17 +30,9 @@ def strike(
     """
     with at_work(ctx, record) as desk:
         who, moment = desk.person(by), desk.moment(at)
+        last = desk.record.standing(name)
         with desk.writing() as writing:
-            last = desk.record.standing(name)
-            if last.kind == "strike":
-                raise StruckAlready(name=last.first, by=last.by, reason=last.reason)
-            made = writing.add(
-                Strike(struck=last.kind),
-                by=who,
-                happened_at=moment,
-                corrects=name,
-                reason=reason,
-            )
+            made = acts.strike(writing, name, reason=reason, by=who, happened_at=moment)
     written(made, f"{last.first} ruled through ({gist(last)})")
     if last.kind in ("hold", "mould", "sign_off"):
         note("A hold, or an action that it opened, goes on: only its release ends it.")

@@ -1,0 +1,327 @@
+"""Signing a task: what was answered is written as it is, with all that follows.
+
+Plans are refused, facts never: a second sign-off of the same due, or one of a task
+that was never adopted, is refused with the way out; what was done late, untrained or
+without the right is written, says so for ever, and opens its corrective action.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import datetime, timedelta
+from typing import NamedTuple
+
+from hygiene.book.record import Record
+from hygiene.book.writing import Writing
+from hygiene.errors import Refused, WronglyPut
+from hygiene.farm.in_force import InForce
+from hygiene.kinds.action import Action
+from hygiene.kinds.base import Kind, plain
+from hygiene.kinds.day import Countersign, Miss, SignOff
+from hygiene.kinds.entry import Entry
+from hygiene.kinds.find import Hold, Mould, Pest
+from hygiene.kinds.moments import moment_of, stamp
+from hygiene.rota.schedule import Due, Task
+from hygiene.rota.signing import (
+    Answered,
+    Ask,
+    asks,
+    failures,
+    marks,
+    span,
+    to_action,
+)
+
+EARLY = timedelta(days=1)
+"""A due may be signed this long before its moment at most: on its own day."""
+
+
+class SignedAlready(Refused):
+    """A due that somebody signed."""
+
+    sentence = "refused: {task} of {due} is signed already, by {by} ({name})"
+
+
+class MissedAlready(Refused):
+    """A due that was written down as not done."""
+
+    sentence = "refused: {task} of {due} was written down as not done, by {by} ({name})"
+
+
+class NotDueYet(Refused):
+    """A due of a day that has not come."""
+
+    sentence = "refused: {task} is due on {due}, which has not come"
+
+
+class LateNeedsReason(WronglyPut):
+    """A late entry must say why."""
+
+    sentence = "{task} of {due} is {late} late: say why it is written only now"
+
+
+class CannotRead(WronglyPut):
+    """What was found cannot be made into an entry."""
+
+    sentence = "{name}: {given!r}: write what, where and how many, with commas between"
+
+
+class DoerCannot(Refused):
+    """A second person is another person."""
+
+    sentence = "refused: {by} did the work itself, so it is no second look: {names}"
+
+
+class Signed(NamedTuple):
+    """What a signing wrote. ``already`` where it had been recorded before."""
+
+    sign_off: Entry
+    finds: tuple[Entry, ...] = ()
+    actions: tuple[Entry, ...] = ()
+    already: bool = False
+
+
+def questions(task: Task, farm: InForce) -> list[Ask]:
+    """What the task asks, once for each rack, room or line that stands now."""
+    return asks(task.steps, lambda sort: farm.things(sort))
+
+
+def sign(
+    writing: Writing,
+    farm: InForce,
+    due: Due,
+    answers: Iterable[Answered],
+    *,
+    by: str,
+    happened_at: datetime,
+    written_by: str | None = None,
+    reason: str | None = None,
+    note: str | None = None,
+) -> Signed:
+    """Write a sign-off and all that follows from it, in the open transaction."""
+    now = writing.clock()
+    given = tuple(answers)
+    if due.at > now + EARLY or due.day > now.astimezone(farm.zone).date():
+        raise NotDueYet(task=due.code, due=_when(due))
+    before = about(writing.record, due, now)
+    for entry in before:
+        if entry.kind == "sign_off":
+            if entry.by == by and _same_answers(entry, given):
+                return Signed(entry, already=True)
+            raise _signed_already(due, entry)
+    found = marks(
+        may_sign=due.task.may_sign,
+        roles=farm.roles(by),
+        trained=_trained(due.task, farm, by, happened_at),
+        deadline=due.deadline,
+        now=now,
+    )
+    if "late" in found and not reason:
+        raise LateNeedsReason(
+            task=due.code,
+            due=_when(due),
+            late=span(now - due.deadline),
+            way_out="add --reason TEXT",
+        )
+    if before:
+        found = (*found, "was-missed")
+    return _write(
+        writing,
+        due,
+        given,
+        SignOff(
+            task=due.code,
+            due=stamp(due.at),
+            version=due.task.version,
+            note=note,
+            marks=found,
+        ),
+        _How(by, happened_at, written_by, reason),
+    )
+
+
+class _How(NamedTuple):
+    """The envelope that everything of one signing shares."""
+
+    by: str
+    happened_at: datetime
+    written_by: str | None
+    reason: str | None
+
+    def add(self, writing: Writing, thing: Kind) -> Entry:
+        return writing.add(thing, **self._asdict())
+
+
+def _write(
+    writing: Writing,
+    due: Due,
+    given: tuple[Answered, ...],
+    bare: SignOff,
+    how: _How,
+) -> Signed:
+    finds: list[Entry] = []
+    answers = []
+    for answered in given:
+        wrote = _find(writing, answered, how)
+        finds += wrote
+        name = wrote[0].name if wrote else None
+        answers.append(replace(answered.answer, wrote=name))
+    made = how.add(writing, replace(bare, answers=tuple(answers)))
+    opened = [to_action(made, answer) for answer in failures(made)]
+    if bare.marks:
+        opened.append(_marked(made, due, writing.clock()))
+    actions = [writing.add(thing, by=made.by) for thing in opened]
+    return Signed(made, tuple(finds), tuple(actions))
+
+
+def _find(writing: Writing, answered: Answered, how: _How) -> list[Entry]:
+    """The entry that a step writes, and the hold that follows from mould."""
+    kind, answer = answered.ask.step.get("writes"), answered.answer
+    if kind == "mould" and not answer.passed:
+        count = int(answer.value or 0)
+        mould = how.add(writing, Mould(rack=answer.of, tray_count=count or None))
+        hold = Hold(
+            held=str(answer.of),
+            sort="rack",
+            why=f"mould on {count} trays",
+            because=mould.name,
+        )
+        return [mould, how.add(writing, hold)]
+    if kind == "pest" and answered.detail:
+        return [how.add(writing, _pest(answered))]
+    return []
+
+
+def _pest(answered: Answered) -> Kind:
+    parts = [part.strip() for part in str(answered.detail).split(",")]
+    if len(parts) not in (2, 3) or (len(parts) == 3 and not parts[2].isdigit()):
+        raise CannotRead(name=answered.ask.name, given=answered.detail)
+    count = int(parts[2]) if len(parts) == 3 else None
+    return Pest(what=parts[0], place=parts[1], count=count, did=answered.answer.did)
+
+
+def _marked(made: Entry, due: Due, now: datetime) -> Action:
+    said = {
+        "late": f"signed {span(now - due.deadline)} late",
+        "not-allowed": f"{made.by} has no right to sign this task",
+        "untrained": f"{made.by} has no training in {due.task.training} that holds",
+        "was-missed": "it had been written down as not done",
+    }
+    problem = "; ".join(said[mark] for mark in made.get("marks", ()))
+    return Action(about=made.name, problem=f"{due.code}: {problem}")
+
+
+def _trained(task: Task, farm: InForce, by: str, moment: datetime) -> bool:
+    day = moment.astimezone(farm.zone).date()
+    return task.training is None or farm.trained(by, task.training, day)
+
+
+def about(record: Record, due: Due, now: datetime) -> list[Entry]:
+    """What stands about a due: sign-offs and misses, of whatever day they came."""
+    return [
+        entry
+        for entry in record.entries(
+            ["sign_off", "miss"],
+            since=due.at - EARLY,
+            before=now + timedelta(seconds=1),
+        )
+        if entry.get("task") == due.code and _same_due(entry, due)
+    ]
+
+
+def _same_due(entry: Entry, due: Due) -> bool:
+    try:
+        return moment_of(str(entry.get("due"))) == due.at
+    except (ValueError, TypeError):
+        return False
+
+
+def _same_answers(entry: Entry, given: tuple[Answered, ...]) -> bool:
+    def said(row: dict[str, object]) -> dict[str, object]:
+        return {k: v for k, v in row.items() if k != "wrote" and v is not None}
+
+    return [said(row) for row in entry.get("answers", ())] == [
+        said(plain(answered.answer)) for answered in given
+    ]
+
+
+def _signed_already(due: Due, entry: Entry) -> SignedAlready:
+    return SignedAlready(
+        task=due.code,
+        due=_when(due),
+        by=entry.by,
+        name=entry.name,
+        way_out=f"put it right with: hygiene correct {entry.name} STEP=VALUE "
+        f"--reason TEXT; or look at it as a second person: hygiene countersign "
+        f"{entry.name}",
+    )
+
+
+def _when(due: Due) -> str:
+    return f"{due.at:%d %B, %H:%M}"
+
+
+def miss(
+    writing: Writing,
+    due: Due,
+    *,
+    why: str,
+    by: str,
+    needed: bool = True,
+    happened_at: datetime | None = None,
+    written_by: str | None = None,
+) -> Entry:
+    """Write that a task was not done, and why. An identical one is written once."""
+    now = writing.clock()
+    if due.at > now + EARLY:
+        raise NotDueYet(task=due.code, due=_when(due))
+    for entry in about(writing.record, due, now):
+        if entry.kind == "sign_off":
+            raise _signed_already(due, entry)
+        if entry.by == by and entry.get("why") == why:
+            return entry
+        raise MissedAlready(
+            task=due.code,
+            due=_when(due),
+            by=entry.by,
+            name=entry.name,
+            way_out=f"put it right with: hygiene correct {entry.name} why=TEXT "
+            "--reason TEXT",
+        )
+    thing = Miss(task=due.code, due=stamp(due.at), why=why, needed=needed)
+    return writing.add(thing, by=by, happened_at=happened_at, written_by=written_by)
+
+
+def countersign(
+    writing: Writing,
+    entries: list[Entry],
+    *,
+    by: str,
+    day: str | None = None,
+    alone: bool = False,
+    note: str | None = None,
+    happened_at: datetime | None = None,
+) -> Entry:
+    """A second look by another person; ``alone`` is the farm with one person.
+
+    The doer of any of the entries is refused (``DoerCannot``). A one-person farm
+    may look again at its own work: that is written as self-reviewed and never as
+    countersigned.
+    """
+    own = [entry.name for entry in entries if by in (entry.by, entry.written_by)]
+    if own and not alone:
+        raise DoerCannot(
+            by=by,
+            names=", ".join(own[:3]),
+            way_out="another person countersigns; a farm with one person: "
+            "add --self-review",
+        )
+    thing = Countersign(
+        entries=tuple(entry.name for entry in entries),
+        day=day,
+        how="self-reviewed" if own else "countersigned",
+        note=note,
+    )
+    found = writing.same(thing, by=by, happened_at=happened_at)
+    return found or writing.add(thing, by=by, happened_at=happened_at)

@@ -1,0 +1,261 @@
+"""Answering a checklist: what is asked, how an answer is read, what follows from it.
+
+A safety step has no default: it is never answered by Enter. A step that fails always
+has a consequence; what an answer says is never changed to make it pass.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from datetime import datetime, timedelta
+from decimal import Decimal, InvalidOperation
+from typing import Any, NamedTuple
+
+from hygiene.errors import WronglyPut
+from hygiene.kinds.action import Action
+from hygiene.kinds.day import Answer
+from hygiene.kinds.entry import Entry
+from hygiene.rota.judging import judge
+
+YES = ("yes", "y", "ok", "done", "x")
+NO = ("no", "n", "not done")
+NOTHING = ("none", "nothing", "no", "0")
+
+
+class NotAnAnswer(WronglyPut):
+    """A text that does not answer its step."""
+
+    sentence = "{name}: {given!r} is not {wanted}"
+
+
+class StillWanted(WronglyPut):
+    """Steps that must be answered and were not."""
+
+    sentence = "still wanted: {names}"
+
+
+class NoSuchStep(WronglyPut):
+    """A step that this checklist does not have."""
+
+    sentence = "{task} has no step {given!r}; it has: {known}"
+
+
+class Ask(NamedTuple):
+    """One question: a step, and the rack, room or line of which it is asked."""
+
+    step: Mapping[str, Any]
+    of: str | None = None
+
+    @property
+    def name(self) -> str:
+        """How the question is named on one line: ``temp`` or ``temp.GROW``."""
+        code = str(self.step.get("code"))
+        return f"{code}.{self.of}" if self.of else code
+
+    @property
+    def sort(self) -> str:
+        """tick, choice, reading or entry."""
+        return str(self.step.get("sort", "tick"))
+
+    @property
+    def default(self) -> str | None:
+        """What Enter says; None where the person must answer in words or figures."""
+        if self.step.get("safety") or self.sort not in ("tick", "choice"):
+            return None
+        if self.sort == "tick":
+            return "yes"
+        good = self.step.get("good") or self.step.get("options") or [None]
+        return good[0]
+
+
+class Answered(NamedTuple):
+    """A question with its answer; ``detail`` is the text of an entry to be written."""
+
+    ask: Ask
+    answer: Answer
+    detail: str | None = None
+
+
+def asks(
+    steps: Iterable[Mapping[str, Any]], codes: Callable[[str], Iterable[str]]
+) -> list[Ask]:
+    """Every question of a checklist; ``codes("rack")`` gives the racks there are."""
+    made: list[Ask] = []
+    for step in steps:
+        per = step.get("per")
+        made += [Ask(step, code) for code in codes(per)] if per else [Ask(step)]
+    return made
+
+
+def answer_all(
+    task: str, questions: list[Ask], given: Mapping[str, str]
+) -> list[Answered]:
+    """Read the answers of one line by the questions' names.
+
+    ``NAME.did`` says what was done about a step. A step asked of several things may
+    be answered once for all, unless it is a safety step. Raises ``NoSuchStep``,
+    ``NotAnAnswer`` or ``StillWanted``, which names every step that has no default.
+    """
+    _only_known(task, questions, given)
+    missing, made = [], []
+    for ask in questions:
+        text = _said(ask, given)
+        if text is None:
+            text = ask.default
+        if text is not None:
+            made.append(read_answer(ask, text, _did(ask, given)))
+        elif not ask.step.get("optional"):
+            missing.append(f"{ask.name}=({wanted(ask)})")
+    if missing:
+        raise StillWanted(names=" ".join(missing))
+    return made
+
+
+def _said(ask: Ask, given: Mapping[str, str]) -> str | None:
+    if ask.name in given:
+        return given[ask.name]
+    return None if ask.step.get("safety") else given.get(str(ask.step.get("code")))
+
+
+def _did(ask: Ask, given: Mapping[str, str]) -> str | None:
+    return given.get(f"{ask.name}.did") or given.get(f"{ask.step.get('code')}.did")
+
+
+def _only_known(task: str, questions: list[Ask], given: Mapping[str, str]) -> None:
+    names = {ask.name for ask in questions}
+    names |= {str(a.step.get("code")) for a in questions if not a.step.get("safety")}
+    for key in given:
+        if key not in names and key.removesuffix(".did") not in names:
+            raise NoSuchStep(
+                task=task, given=key, known=", ".join(ask.name for ask in questions)
+            )
+
+
+def wanted(ask: Ask) -> str:
+    """What the question wants, in words."""
+    step = ask.step
+    match ask.sort:
+        case "tick":
+            return "yes or no"
+        case "choice":
+            return " or ".join(map(str, step.get("options", [])))
+        case "entry":
+            return "none, or what was found"
+    unit = step.get("unit") or ""
+    whole = "a whole number" if step.get("whole") else "a number"
+    return f"{whole}, {unit}" if unit else whole
+
+
+def read_answer(ask: Ask, text: str, did: str | None = None) -> Answered:
+    """Read and judge one answer; raises ``NotAnAnswer``."""
+    made, detail = _read(ask, text.strip())
+    made = {"step": str(ask.step.get("code")), "of": ask.of, "did": did, **made}
+    if ask.sort == "entry":
+        return Answered(ask, Answer(passed=True, **made), detail)
+    return Answered(ask, Answer(passed=judge(ask.step, made), **made), detail)
+
+
+def _read(ask: Ask, text: str) -> tuple[dict[str, Any], str | None]:
+    match ask.sort:
+        case "choice":
+            return {"chosen": _choice(ask, text)}, None
+        case "reading":
+            return {"value": _reading(ask, text), "unit": ask.step.get("unit")}, None
+        case "entry" if text.lower() in NOTHING:
+            return {"done": True}, None
+        case "entry" if text:
+            return {"done": True}, text
+    if text.lower() in YES:
+        return {"done": True}, None
+    if text.lower() in NO:
+        return {"done": False}, None
+    raise NotAnAnswer(name=ask.name, given=text, wanted=wanted(ask))
+
+
+def _choice(ask: Ask, text: str) -> str:
+    options = [str(option) for option in ask.step.get("options", [])]
+    exact = [o for o in options if o.lower() == text.lower()]
+    found = exact or [o for o in options if text and o.lower().startswith(text.lower())]
+    if len(found) != 1:
+        raise NotAnAnswer(name=ask.name, given=text, wanted=wanted(ask))
+    return found[0]
+
+
+def _reading(ask: Ask, text: str) -> Decimal | int:
+    unit = str(ask.step.get("unit") or "")
+    figure = text.removesuffix(unit).strip() if unit else text
+    try:
+        value = Decimal(figure)
+    except InvalidOperation:
+        value = Decimal("nan")
+    plain = figure.lstrip("+-").replace(".", "", 1)
+    if not value.is_finite() or not (plain.isascii() and plain.isdigit()):
+        raise NotAnAnswer(name=ask.name, given=text, wanted=wanted(ask))
+    if len(figure) > 20:
+        raise NotAnAnswer(name=ask.name, given=text, wanted=wanted(ask))
+    if ask.step.get("whole"):
+        if value != value.to_integral_value() or value < 0:
+            raise NotAnAnswer(name=ask.name, given=text, wanted=wanted(ask))
+        return int(value)
+    return value
+
+
+def failures(sign_off: Entry) -> list[Mapping[str, Any]]:
+    """The answers of a sign-off that did not pass."""
+    given = sign_off.get("answers")
+    rows = given if isinstance(given, list | tuple) else []
+    return [
+        row for row in rows if isinstance(row, Mapping) and row.get("passed") is False
+    ]
+
+
+def to_action(sign_off: Entry, answer: Mapping[str, Any]) -> Action:
+    """The corrective action that a failed answer opens."""
+    of = answer.get("of")
+    what = f"{sign_off.get('task')}: {answer.get('step')}"
+    return Action(
+        about=sign_off.name,
+        problem=f"{what}{f' of {of}' if of else ''} {_as_said(answer)}",
+        step=str(answer.get("step")),
+        did=answer.get("did"),
+        concerns=of,
+    )
+
+
+def _as_said(answer: Mapping[str, Any]) -> str:
+    if "value" in answer:
+        return f"was {answer['value']} {answer.get('unit') or ''}".rstrip()
+    if "chosen" in answer:
+        return f"was {answer['chosen']!r}"
+    return "was not done"
+
+
+def marks(
+    *,
+    may_sign: Iterable[str],
+    roles: Iterable[str],
+    trained: bool,
+    deadline: datetime,
+    now: datetime,
+) -> tuple[str, ...]:
+    """The rules that a sign-off stands against for ever: late, not-allowed, untrained."""
+    found = []
+    if now > deadline:
+        found.append("late")
+    if not set(may_sign) & set(roles):
+        found.append("not-allowed")
+    if not trained:
+        found.append("untrained")
+    return tuple(found)
+
+
+def span(length: timedelta) -> str:
+    """A length of time in words: ``3 d 4 h``, ``4 h 10 min``, ``10 min``."""
+    minutes = int(length.total_seconds() // 60)
+    days, rest = divmod(minutes, 24 * 60)
+    hours, left = divmod(rest, 60)
+    if days:
+        return f"{days} d {hours} h" if hours else f"{days} d"
+    if hours:
+        return f"{hours} h {left} min" if left else f"{hours} h"
+    return f"{left} min"
