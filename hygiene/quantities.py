@@ -192,6 +192,17 @@ def level_mg_per_l(text: str, *, zero: bool = False) -> float:
     return _positive(text, value * factor)
 
 
+def bounded(text: str, what: str, low: float, high: float) -> float:
+    """Read a bare number from ``low`` to ``high``, such as a pH."""
+    value, unit = number(text, what)
+    if unit:
+        raise BadQuantity(given=_short(text), fault=f"is not {what}: write the number")
+    if not low <= value <= high:
+        fault = f"cannot be {what}: it is from {low:g} to {high:g}"
+        raise BadQuantity(given=_short(text), fault=fault)
+    return value
+
+
 def _measure(text: str, units: Mapping[str, float], what: str) -> float:
     value, unit = number(text, what)
     name = unit.lower().replace(" ", "")

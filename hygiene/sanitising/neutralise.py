@@ -104,7 +104,7 @@ def neutralise(volume_l: float, free_mg_per_l: float, agent: Agent) -> Answer:
     if free_mg_per_l > MOST_FREE_MG_PER_L:
         raise CannotNeutralise(
             why=f"{figure(free_mg_per_l)} mg/L is too strong to neutralise (heat, "
-            f"gas): use it up, or dilute it below {figure(MOST_FREE_MG_PER_L)} mg/L first",
+            f"gas): use it up, or dilute it below {figure(MOST_FREE_MG_PER_L)} mg/L",
         )
     chlorine_g = volume_l * free_mg_per_l / 1000
     low, cap = chlorine_g * agent.g_per_g_low, chlorine_g * agent.g_per_g_cap

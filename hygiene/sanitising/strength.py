@@ -260,18 +260,16 @@ def _bare(
 ) -> BadStrength:
     # densities of common hypochlorite run from 1.07 at 5 % to 1.2 at 15 % (memory)
     assumed = density or 1 + 0.013 * min(value, 20.0)
-    meanings = {f"{figure(value)} % w/v": 10 * value}
-    meanings[f"{figure(value)} % w/w"] = 10 * value * assumed
+    meanings = {"w/v": 10 * value, "w/w": 10 * value * assumed}
     if active == CHLORINE:
-        salt = 10 * value * assumed * CHLORINE_IN["NaOCl"]
-        meanings[f"{figure(value)} % w/w NaOCl"] = salt
-    told = ", ".join(f"{name} ({figure(g, 3)} g/L)" for name, g in meanings.items())
+        meanings["w/w NaOCl"] = meanings["w/w"] * CHLORINE_IN["NaOCl"]
+    told = ", ".join(f"% {name} ({figure(g, 3)} g/L)" for name, g in meanings.items())
     apart = max(meanings.values()) / min(meanings.values()) - 1
     return BadStrength(
         given=written,
-        fault=f"does not say of what. It could be {told} at {figure(assumed, 3)} kg/L: "
-        f"up to {apart:.0%} apart",
-        way_out="Read the label or data sheet, and write the words after the %.",
+        fault=f"of what? {told}: up to {apart * 100:.0f} % apart",
+        way_out=f"(By weight at {figure(assumed, 3)} kg/L.) Read the label or data "
+        f"sheet, and write the words after the %: {figure(value)} % w/v.",
     )
 
 

@@ -1,0 +1,122 @@
+"""``hygiene calc inject``: injectors and proportioners, both ways."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from hygiene.answers import Answer
+from hygiene.cli.calc.show import (
+    Active,
+    Density,
+    GallonOf,
+    Json,
+    Solid,
+    Stock,
+    calculation,
+    read_gallon,
+    read_stock,
+    show,
+)
+from hygiene.quantities import (
+    Gallon,
+    duration_min,
+    flow_l_per_min,
+    level_mg_per_l,
+    volume_l,
+)
+from hygiene.sanitising import injector
+from hygiene.sanitising.strength import CHLORINE, Strength
+
+app = calculation()
+
+
+@app.command()
+def inject(
+    stock: Stock,
+    flow: Annotated[
+        str | None,
+        typer.Option(metavar="FLOW", help="Treated water: '8 L/min', '2 US gpm'."),
+    ] = None,
+    to: Annotated[
+        str | None, typer.Option(metavar="PPM", help="The strength wanted.")
+    ] = None,
+    ratio: Annotated[
+        str | None,
+        typer.Option(
+            metavar="1:R",
+            help="A proportioner: 1:100 or '1 to 100' (101 parts in all), or "
+            "'1 in 100'.",
+        ),
+    ] = None,
+    feed: Annotated[
+        str | None,
+        typer.Option(metavar="FLOW", help="Instead of --to: what '2 ml/min' gives."),
+    ] = None,
+    background: Annotated[
+        str, typer.Option(metavar="PPM", help="What the water already holds.")
+    ] = "0",
+    per_day: Annotated[
+        str | None, typer.Option(metavar="VOLUME", help="Water a day, for --season.")
+    ] = None,
+    season: Annotated[
+        str | None, typer.Option(metavar="TIME", help="How long: '120 d'.")
+    ] = None,
+    density: Density = None,
+    solid: Solid = False,
+    active: Active = CHLORINE,
+    gallon: GallonOf = None,
+    as_json: Json = False,
+) -> None:
+    """What to feed into a flow, a proportioner's concentrate, a season's amount.
+
+    Without --to: what a --feed gives, or what the stock gives at a --ratio.
+    """
+    strength = read_stock(stock, density, solid, active)
+    setting = None if ratio is None else injector.read_ratio(ratio)
+    whose = read_gallon(gallon)
+    if to is None:
+        answer = _backwards(strength, flow, feed, setting, whose)
+    else:
+        answer = injector.inject(
+            _flow(flow, whose),
+            level_mg_per_l(to),
+            strength,
+            background_mg_per_l=level_mg_per_l(background, zero=True),
+            ratio=setting,
+            season=_season(per_day, season, whose),
+        )
+    show(answer, as_json)
+
+
+def _flow(flow: str | None, whose: Gallon | None) -> float:
+    if flow is None:
+        raise injector.CannotInject(why="say the --flow, such as '8 L/min'")
+    return flow_l_per_min(flow, gallon=whose)
+
+
+def _backwards(
+    strength: Strength,
+    flow: str | None,
+    feed: str | None,
+    setting: injector.Ratio | None,
+    whose: Gallon | None,
+) -> Answer:
+    if feed is not None:
+        drawn = flow_l_per_min(feed, gallon=whose)
+        return injector.injected(drawn, _flow(flow, whose), strength)
+    if setting is not None:
+        return injector.proportioned(setting, strength)
+    raise injector.CannotInject(why="say --to, the strength wanted, or --feed")
+
+
+def _season(
+    per_day: str | None, season: str | None, whose: Gallon | None
+) -> injector.Season | None:
+    if per_day is None and season is None:
+        return None
+    if per_day is None or season is None:
+        raise injector.CannotInject(why="a season needs --per-day and --season")
+    litres = volume_l(per_day, gallon=whose)
+    return injector.Season(litres, duration_min(season) / 1440)
