@@ -20,8 +20,7 @@ def judge(step: Mapping[str, Any], answer: Mapping[str, Any]) -> bool:
     """
     match step.get("sort", "tick"):
         case "choice":
-            good = step.get("good") or step.get("options") or ()
-            return answer.get("chosen") in good
+            return answer.get("chosen") in _passing(step)
         case "reading":
             return _within(answer.get("value"), step.get("low"), step.get("high"))
         case "entry":
@@ -29,12 +28,19 @@ def judge(step: Mapping[str, Any], answer: Mapping[str, Any]) -> bool:
     return answer.get("done") is True
 
 
+def _passing(step: Mapping[str, Any]) -> tuple[Any, ...]:
+    passing = step.get("good") or step.get("options")
+    return tuple(passing) if isinstance(passing, list | tuple) else ()
+
+
 def _within(value: Any, low: Any, high: Any) -> bool:
+    """Whether the value lies within; a limit that is no number lets nothing through."""
     made = _number(value)
     if made is None:
         return False
-    least, most = _number(low), _number(high)
-    return (least is None or least <= made) and (most is None or made <= most)
+    least = Decimal("-Infinity") if low is None else _number(low)
+    most = Decimal("Infinity") if high is None else _number(high)
+    return least is not None and most is not None and least <= made <= most
 
 
 def _number(given: Any) -> Decimal | None:
