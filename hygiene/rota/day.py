@@ -12,7 +12,7 @@ from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
 from hygiene.kinds.entry import Entry
-from hygiene.rota.schedule import Due, Rota, moment_or_none
+from hygiene.rota.schedule import Due, Rota, moment_or_none, typed_order
 
 STATUSES = (
     "not yet",
@@ -66,7 +66,7 @@ class State(NamedTuple):
 
 
 def written(entries: Iterable[Entry]) -> dict[Key, list[Entry]]:
-    """Sign-offs and misses by task and moment; others, and odd ones, are passed over."""
+    """Sign-offs and misses by task and moment; other and odd ones are passed over."""
     made: dict[Key, list[Entry]] = {}
     for entry in entries:
         moment = moment_or_none(entry.get("due"))
@@ -95,9 +95,9 @@ def _state(rota: Rota, due: Due, entries: Sequence[Entry], now: datetime) -> Sta
     return State(due, status, late_by=now - due.deadline)
 
 
-def _weight(entry: Entry) -> tuple[int, str, str, int]:
-    order = {"failed": 0, "done": 1, "missed": 2, "not needed": 3}[_said(entry)]
-    return order, entry.recorded_at, entry.book, entry.seq
+def _weight(entry: Entry) -> tuple[int, tuple[float, str, int]]:
+    order = ("failed", "done", "missed", "not needed").index(_said(entry))
+    return order, typed_order(entry)
 
 
 def _said(entry: Entry) -> str:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from difflib import get_close_matches
 
-from hygiene.errors import Unknown
+from hygiene.errors import Refused, Unknown
 from hygiene.rota.day import State
 
 NUMBERS = re.compile(r"([0-9]{1,3})(?:-([0-9]{1,3}))?")
@@ -22,6 +22,12 @@ class SeveralTasks(Unknown):
     """A name that more than one task begins with or contains."""
 
     sentence = "{given!r} could be {tasks}"
+
+
+class NotToday(Refused):
+    """A task of the rota that is not on today's list."""
+
+    sentence = "refused: {task} is not on today's list"
 
 
 def resolve(typed: str, titles: Mapping[str, str]) -> str:
@@ -62,19 +68,21 @@ def _nearest(given: str, titles: Mapping[str, str]) -> str:
     return f"the tasks are: {', '.join(titles)}" if titles else "no task is adopted yet"
 
 
-def pick(typed: str, listed: Sequence[State]) -> list[State]:
+def pick(typed: str, listed: Sequence[State], titles: dict[str, str]) -> list[State]:
     """The states on today's list that were typed: ``3``, ``1-4``, or a task's name.
 
-    ``listed`` is the list as numbered from 1 on the screen. A name means the first
-    of its dues that is open by now, else the last one on the list. Raises ``Unknown``,
-    ``NoSuchNumber`` or ``SeveralTasks``.
+    ``listed`` is the list as numbered from 1 on the screen, ``titles`` those of every
+    task in force. A name means the first of its dues that is open by now, else the
+    last one on the list. Raises ``Unknown``, ``NoSuchNumber``, ``SeveralTasks`` or
+    ``NotToday``.
     """
-    titles = {state.due.code: state.due.task.title for state in listed}
     numbers = NUMBERS.fullmatch(typed.strip())
     if numbers and typed.strip() not in titles:
         return _numbered(typed, numbers, listed)
-    code = resolve(typed, titles)
+    code = resolve(typed, titles | {s.due.code: s.due.task.title for s in listed})
     own = [state for state in listed if state.due.code == code]
+    if not own:
+        raise NotToday(task=code)
     ready = [state for state in own if state.status in ("due", "overdue")]
     waiting = [state for state in own if state.open]
     return [*ready, *waiting, own[-1]][:1]

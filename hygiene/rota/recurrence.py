@@ -21,8 +21,8 @@ from dateutil import rrule
 
 from hygiene.kinds.base import CannotBe
 
-LOOK_BACK_DAYS = (10, 70, 400, 1600)
-"""How far back ``Rule.last`` looks, in steps; older days are past mending."""
+LOOK_DAYS = (10, 70, 400, 1600)
+"""How far the latest or the next day is looked for, in steps: over four years."""
 
 FREQUENCIES = ("DAILY", "WEEKLY", "MONTHLY", "YEARLY")
 WEEKDAYS = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
@@ -101,7 +101,7 @@ class Rule:
 
     def last(self, before: date) -> date | None:
         """The last day earlier than ``before``, if one lies within 1600 days."""
-        for days in LOOK_BACK_DAYS:
+        for days in LOOK_DAYS:
             found = self.between(before - timedelta(days=days), before - _DAY)
             if found:
                 return found[-1]

@@ -19,7 +19,7 @@ from hygiene.kinds.base import CannotBe
 from hygiene.kinds.checklist import Checklist, grace_parts
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import at_the_farm, moment_of, zone_of
-from hygiene.rota.recurrence import Rule, read_rule
+from hygiene.rota.recurrence import LOOK_DAYS, Rule, read_rule
 
 _DAY = timedelta(days=1)
 _MIDNIGHT = time(0)
@@ -169,6 +169,16 @@ class Rota:
         found = (due for task in self.tasks for due in self._of(task, first, last))
         return sorted(found, key=_by_moment)
 
+    def next_due(self, code: str, after: date) -> Due | None:
+        """The task's first due on a day later than ``after``, within 1600 days."""
+        versions = self._by_code().get(code, [])
+        for days in LOOK_DAYS:
+            last = after + days * _DAY
+            found = [due for t in versions for due in self._of(t, after + _DAY, last)]
+            if found:
+                return min(found, key=_by_moment)
+        return None
+
     def still_open_before(self, day: date) -> list[Due]:
         """Dues before ``day`` that may still be open then, whatever was written.
 
@@ -294,9 +304,15 @@ def read_rota(entries: Iterable[Entry]) -> Rota:
     return Rota(_versions(sorted(changes, key=_written_order), hours), hours)
 
 
-def _written_order(pair: tuple[datetime, Entry]) -> tuple[datetime, str, str, int]:
+def _written_order(pair: tuple[datetime, Entry]) -> tuple[Any, ...]:
     moment, entry = pair
-    return moment, entry.recorded_at, entry.book, entry.seq
+    return moment, *typed_order(entry)
+
+
+def typed_order(entry: Entry) -> tuple[float, str, int]:
+    """The order in which entries were typed, alike on every device after a merge."""
+    typed = moment_or_none(entry.recorded_at)
+    return typed.timestamp() if typed else 0.0, entry.book, entry.seq
 
 
 def moment_or_none(text: Any) -> datetime | None:
