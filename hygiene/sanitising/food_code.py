@@ -38,7 +38,7 @@ class OutOfFoodCode(WronglyPut):
 
 @dataclass(frozen=True, slots=True)
 class Ceiling:
-    """The strongest solution that may stay on a food-contact surface without rinsing."""
+    """The strongest solution that may stay on a surface without rinsing."""
 
     mg_per_l: float
     source: str
@@ -153,9 +153,9 @@ def surface(
         says=(says,),
         steps=tuple(made.steps),
         source=f"{_SOURCE}; {made.values['ceiling_source']}",
-        valid="A United States model code, for clean hard surfaces. Temperatures are the"
-        " solution's, not the room's. The label governs, and rules how warm bleach may"
-        " be: never heat it.",
+        valid="A United States model code, for clean hard surfaces. Temperatures are"
+        " the solution's, not the room's. The label governs, and rules how warm bleach"
+        " may be: never heat it.",
         warnings=tuple(made.warnings),
         findings=tuple(made.findings),
     )
@@ -246,8 +246,8 @@ def _rinse(solution: Solution, region: Region | None, made: _Verdict) -> None:
         where = "" if region is None else f" in the {region.upper()}"
         made.values["rinse"] = "as the label says; mostly yes"
         made.warnings.append(
-            f"No general no-rinse ceiling{where}: the authorisation and the label decide,"
-            " mostly: rinse. (Ceilings are United States law: --region us.)"
+            f"No general no-rinse ceiling{where}: the authorisation and the label"
+            " decide, mostly: rinse. (Ceilings are United States law: --region us.)"
         )
     elif solution.mg_per_l > ceiling.mg_per_l + _CLOSE:
         made.values["rinse"] = "yes"

@@ -1,0 +1,1 @@
+"""Water and its tests: results as written, counts, readings, toxins in feed."""
