@@ -116,7 +116,7 @@ def read_plain(cls: type[K], given: Any, at: tuple[str | int, ...] = ()) -> K:
         raise Unfit([Problem(at, "a table of keys is wanted here")])
     known = {shape.name: shape for shape in shapes(cls)}
     problems = [
-        Problem((*at, key), _unknown(key, known)) for key in given.keys() - known
+        Problem((*at, key), _unknown(key, known)) for key in given if key not in known
     ]
     values: dict[str, Any] = {}
     for name, shape in known.items():

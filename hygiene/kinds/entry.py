@@ -7,6 +7,7 @@ module makes that line and reads it back; it decides nothing about what may be s
 from __future__ import annotations
 
 import json
+import re
 import unicodedata
 from collections.abc import Mapping
 from decimal import Decimal
@@ -16,6 +17,9 @@ from hygiene.errors import WronglyPut
 
 LINE_VERSION = 1
 LONGEST_LINE_BYTES = 64 * 1024
+MOST_DIGITS = 18
+"""Before or after the point: SQLite and every other reader still count that far."""
+MOMENT = re.compile(r"\d{4}(-\d\d){2}T\d\d(:\d\d){2}(Z|[+-](0\d|1[0-4]):\d\d)", re.A)
 
 Body = Mapping[str, Any]
 
@@ -24,6 +28,10 @@ class Unwritable(WronglyPut):
     """A text or a number that has no place on a line of the record."""
 
     sentence = "{where}: {what}"
+
+
+class NotALine(Exception):
+    """Bytes that are no entry; whoever reads the record says where they stand."""
 
 
 class Entry(NamedTuple):
@@ -64,9 +72,12 @@ class Entry(NamedTuple):
 def write_line(entry: Entry) -> str:
     """Make the entry's line: UTF-8 (NFC), no spaces, keys in their fixed order.
 
-    Raises ``Unwritable`` for control characters, numbers that are not finite, and
-    lines over 64 KiB.
+    Raises ``Unwritable`` for control characters, numbers that are not finite or far
+    beyond anything measured, moments without an offset, and lines over 64 KiB.
     """
+    for key in ("happened_at", "recorded_at"):
+        if not MOMENT.fullmatch(getattr(entry, key)):
+            raise Unwritable(where=key, what="a moment needs its seconds and offset")
     envelope = {
         "book": entry.book,
         "seq": entry.seq,
@@ -89,9 +100,36 @@ def write_line(entry: Entry) -> str:
     return line
 
 
+def check_line(line: str) -> Entry:
+    """Read a line that comes from elsewhere; ``Unwritable`` if not as we write it.
+
+    The test is to write it again, which must give the same bytes: so repeated keys,
+    NaN, exponents, spaces, escapes and unknown keys are all refused at the door.
+    """
+    try:
+        made = read_line(line)
+    except NotALine as odd:
+        raise Unwritable(where="line", what="not an entry of a record") from odd
+    if write_line(made) != line:
+        raise Unwritable(where=made.name, what="not as this program writes a line")
+    return made
+
+
 def read_line(line: str) -> Entry:
-    """Read a line of a book; numbers keep the digits as typed."""
+    """Read a line of a book; numbers keep the digits as typed.
+
+    Raises ``NotALine`` where it is none: the record was then damaged.
+    """
+    try:
+        return _read(line)
+    except (ValueError, KeyError, TypeError, RecursionError) as odd:
+        raise NotALine(line[:80]) from odd
+
+
+def _read(line: str) -> Entry:
     made = json.loads(line, parse_float=Decimal)
+    if not isinstance(made["body"], dict):
+        raise TypeError("body")
     return Entry(
         made["book"],
         made["seq"],
@@ -108,14 +146,12 @@ def read_line(line: str) -> Entry:
 
 def _json(value: Any, where: str) -> str:
     match value:
-        case bool():
-            return "true" if value else "false"
-        case int():
-            return str(value)
-        case Decimal():
-            return _number(value, where)
         case str():
             return _text(value, where)
+        case bool():
+            return "true" if value else "false"
+        case int() | Decimal():
+            return _number(Decimal(value), where)
         case Mapping():
             pairs = (
                 f"{_text(key, where)}:{_json(item, f'{where}.{key}')}"
@@ -131,16 +167,27 @@ def _json(value: Any, where: str) -> str:
 def _number(value: Decimal, where: str) -> str:
     if not value.is_finite():
         raise Unwritable(where=where, what=f"{value} is not a number")
+    if abs(value.adjusted()) >= MOST_DIGITS:
+        raise Unwritable(where=where, what=f"{value:.3E} is too large or too small")
     return format(value, "f")
 
 
+_escaped = json.JSONEncoder(ensure_ascii=False).encode
+
+
 def _text(value: str, where: str) -> str:
+    if not value.isprintable():
+        _need_one_line(value, where)
+    return _escaped(unicodedata.normalize("NFC", value))
+
+
+def _need_one_line(value: str, where: str) -> None:
     for char in value:
-        # Cc: control characters, Cs: half a surrogate pair, which UTF-8 cannot hold
-        if unicodedata.category(char) in ("Cc", "Cs"):
+        # Cc: control characters, Cs: half a surrogate pair, which UTF-8 cannot hold,
+        # Zl and Zp: ends of a line and of a paragraph
+        if unicodedata.category(char) in ("Cc", "Cs", "Zl", "Zp"):
             raise Unwritable(
                 where=where,
                 what=f"the text holds a control character (U+{ord(char):04X}); "
                 "type it on one line",
             )
-    return json.dumps(unicodedata.normalize("NFC", value), ensure_ascii=False)
