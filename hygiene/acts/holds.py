@@ -63,20 +63,6 @@ def release(
     return writing.add(thing, by=by, happened_at=happened_at)
 
 
-def open_holds(record: Record) -> list[Entry]:
-    """Every hold that no release has ended, by its first entry.
-
-    Striking or correcting a hold never ends it: all versions are read, and only a
-    release that stands counts.
-    """
-    ended = {release.get("hold") for release in record.entries(["release"])}
-    return [
-        hold
-        for hold in record.all_versions(["hold"])
-        if hold.corrects is None and hold.name not in ended
-    ]
-
-
 def _from_mould(record: Record, held: Entry) -> bool:
     """Whether any version of the hold follows from a mould record."""
     causes = {version.get("because") for version in record.history(held.name)}

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import NamedTuple
 
-from hygiene.book.record import Record
+from hygiene.acts.day import EARLY, about
 from hygiene.book.writing import Writing
 from hygiene.errors import Refused, WronglyPut
 from hygiene.farm.in_force import InForce
@@ -21,7 +21,7 @@ from hygiene.kinds.base import Kind, plain
 from hygiene.kinds.day import Countersign, Miss, SignOff
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.find import Hold, Mould, Pest
-from hygiene.kinds.moments import moment_of, stamp
+from hygiene.kinds.moments import stamp
 from hygiene.rota.schedule import Due, Task
 from hygiene.rota.signing import (
     Answered,
@@ -32,9 +32,6 @@ from hygiene.rota.signing import (
     span,
     to_action,
 )
-
-EARLY = timedelta(days=1)
-"""A due may be signed this long before its moment at most: on its own day."""
 
 
 class SignedAlready(Refused):
@@ -102,7 +99,7 @@ def sign(
     """Write a sign-off and all that follows from it, in the open transaction."""
     now = writing.clock()
     given = tuple(answers)
-    if due.at > now + EARLY or due.day > now.astimezone(farm.zone).date():
+    if due.day > now.astimezone(farm.zone).date():
         raise NotDueYet(task=due.code, due=_when(due))
     before = about(writing.record, due, now)
     for entry in before:
@@ -215,26 +212,6 @@ def _marked(made: Entry, due: Due, now: datetime) -> Action:
 def _trained(task: Task, farm: InForce, by: str, moment: datetime) -> bool:
     day = moment.astimezone(farm.zone).date()
     return task.training is None or farm.trained(by, task.training, day)
-
-
-def about(record: Record, due: Due, now: datetime) -> list[Entry]:
-    """What stands about a due: sign-offs and misses, of whatever day they came."""
-    return [
-        entry
-        for entry in record.entries(
-            ["sign_off", "miss"],
-            since=due.at - EARLY,
-            before=now + timedelta(seconds=1),
-        )
-        if entry.get("task") == due.code and _same_due(entry, due)
-    ]
-
-
-def _same_due(entry: Entry, due: Due) -> bool:
-    try:
-        return moment_of(str(entry.get("due"))) == due.at
-    except (ValueError, TypeError):
-        return False
 
 
 def _same_answers(entry: Entry, given: tuple[Answered, ...]) -> bool:

@@ -10,13 +10,14 @@ import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
+from math import ceil
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from hygiene.errors import Damaged, NoRecord, Unknown
 from hygiene.kinds import SETUP
-from hygiene.kinds.entry import Entry, read_line
+from hygiene.kinds.entry import Entry, NotALine, read_line
 
 if TYPE_CHECKING:
     from hygiene.book.writing import Writing
@@ -30,13 +31,21 @@ VERSION = 1
 WAIT_MS = 30_000
 """How long a command waits for another that is writing."""
 
-STANDING = """not exists (
+
+def stands(alias: str) -> str:
+    """The SQL condition that nothing supersedes the entry ``alias``.
+
+    Any correction or strike supersedes the first entry, whatever the clocks say;
+    among those the latest (recorded, book, seq) stands.
+    """
+    return f"""not exists (
     select 1 from entry l
-    where l.corrects = coalesce(e.corrects, e.book || '/' || e.seq)
-      and (e.corrects is null
-        or (l.recorded, l.book, l.seq) > (e.recorded, e.book, e.seq)))"""
-"""Of entry ``e``: nothing supersedes it. Any correction or strike supersedes the first
-entry, whatever the clocks say; among those the latest (recorded, book, seq) stands."""
+    where l.corrects = coalesce({alias}.corrects, {alias}.book || '/' || {alias}.seq)
+      and ({alias}.corrects is null or (l.recorded, l.book, l.seq)
+        > ({alias}.recorded, {alias}.book, {alias}.seq)))"""
+
+
+STANDING = stands("e")
 
 
 class NoSuchRecord(NoRecord):
@@ -110,9 +119,13 @@ class Record:
         with translated(path):
             record = cls(path, connect(path))
             try:
-                record._check_ours()
+                older = record.version() < VERSION
                 if not to_write:
                     record.db.execute("pragma query_only = on")
+                elif older:
+                    from hygiene.book.upgrade import bring_up  # once in a long while
+
+                    bring_up(record.db)
             except BaseException:
                 record.close()
                 raise
@@ -144,13 +157,19 @@ class Record:
             opening.get("demonstration", False) for opening in self.entries(["opening"])
         )
 
-    def _check_ours(self) -> None:
+    def version(self) -> int:
+        """Of its layout; raises ``NotOurs`` or ``Newer``."""
         (found,) = self.db.execute("pragma application_id").fetchone()
         if found != APPLICATION_ID:
             raise NotOurs(path=self.path)
-        (version,) = self.db.execute("pragma user_version").fetchone()
+        version = int(self.db.execute("pragma user_version").fetchone()[0])
         if version > VERSION:
-            raise Newer(path=self.path, found=version)
+            raise Newer(
+                path=self.path,
+                found=version,
+                way_out="use the newer program; this one would not read all of it",
+            )
+        return version
 
     def close(self) -> None:
         """Close the file."""
@@ -208,8 +227,8 @@ class Record:
         standing: str,
     ) -> list[Entry]:
         wanted = tuple(kinds)
-        first = int(since.timestamp()) if since else -(2**60)
-        last = int(before.timestamp()) if before else 2**60
+        first = ceil(since.timestamp()) if since else -(2**60)
+        last = ceil(before.timestamp()) if before else 2**60
         return self._read(
             f"select e.line from entry e where e.kind in ({_marks(wanted)}) "
             f"and e.happened >= ? and e.happened < ? {standing} "
@@ -260,13 +279,33 @@ class Record:
             codes,
         )
 
+    def unanswered(self, kind: str, ended_by: str) -> list[Entry]:
+        """The first entries of a kind that no standing ``ended_by`` entry names.
+
+        So open holds are read, and open actions: striking or correcting one never
+        ends it, only an answer that stands.
+        """
+        return self._read(
+            "select line from entry where (book, seq) in ("
+            "select e.book, e.seq from entry e where e.kind = ? and not exists ("
+            "select 1 from mention m join entry c on c.book = m.book and c.seq = m.seq "
+            "where m.code = e.book || '/' || e.seq and c.kind = ? "
+            f"and {stands('c')})) "
+            "and corrects is null order by happened, recorded, book, seq",
+            (kind, ended_by),
+        )
+
     def file(self, digest: str) -> bytes | None:
         """The bytes of an attached file by its SHA-256."""
         found = self._all("select bytes from file where sha256 = ?", (digest,))
         return bytes(found[0][0]) if found else None
 
     def _read(self, sql: str, given: tuple[object, ...] = ()) -> list[Entry]:
-        return [read_line(line) for (line,) in self._all(sql, given)]
+        lines = self._all(sql, given)
+        try:
+            return [read_line(line) for (line,) in lines]
+        except NotALine as odd:
+            raise _unreadable(self.path, f"{odd} is no entry") from odd
 
     def _all(self, sql: str, given: tuple[object, ...] = ()) -> list[Any]:
         with translated(self.path):
@@ -297,14 +336,18 @@ def connect(path: Path, *, create: bool = False) -> sqlite3.Connection:
     return connection
 
 
+# of a page, of JSON, of UTF-8, of a table or column of ours
+_OF_DAMAGE = ("malformed", "decode", "no such")
+
+
 @contextmanager
 def translated(path: Path) -> Iterator[None]:
     """Turn what SQLite says into what we say, once for the whole room."""
     try:
         yield
     except sqlite3.OperationalError as failure:
-        said = str(failure)
-        if "malformed" in said:
+        said = str(failure).splitlines()[0]
+        if any(word in said for word in _OF_DAMAGE):
             raise _unreadable(path, said) from failure
         raise CannotUse(
             path=path,

@@ -78,7 +78,8 @@ class Desk:
         self.world = world
         self.record = record
         now = world.now()
-        self.farm = in_force(record.setup(), now)
+        self.setup = record.setup()
+        self.farm = in_force(self.setup, now)
         if self.farm.farm is None:
             raise NoSetUp(path=record.path, way_out="hygiene set-up FARM.toml")
         self.now = now.astimezone(self.farm.zone)
@@ -90,7 +91,7 @@ class Desk:
 
     def farm_at(self, moment: datetime) -> InForce:
         """The farm as it stood at an earlier moment."""
-        return in_force(self.record.setup(), moment)
+        return in_force(self.setup, moment)
 
     def moment(self, given: str | None) -> datetime:
         """When it was: now, or what was typed; never a moment to come."""

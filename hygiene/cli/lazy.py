@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 from importlib import import_module
-from typing import Any
+from typing import Any, cast
 
 import typer
 from typer.core import TyperGroup
@@ -89,5 +89,5 @@ def lazy_group(table: Sequence[Entry], text: str) -> LazyGroup:
         raise TypeError(type(made))
     made.table = {entry.name: entry for entry in table}
     # typer suggests near names from the keys of this mapping
-    made.commands = dict.fromkeys(made.table)  # type: ignore[arg-type]
+    made.commands = cast("dict[str, Any]", dict.fromkeys(made.table))
     return made

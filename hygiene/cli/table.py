@@ -28,6 +28,20 @@ READY = "Get ready and prove it"
 WORK_OUT = "Work it out"
 
 COMMANDS: tuple[Entry, ...] = (
+    Entry("today", "hygiene.cli.today", "What is due, overdue, done and held.", DAY),
+    Entry("sign", "hygiene.cli.sign", "Sign a task of today's list.", DAY),
+    Entry(
+        "miss",
+        "hygiene.cli.miss",
+        "Write that a task was not done, and why.",
+        DAY,
+    ),
+    Entry(
+        "countersign",
+        "hygiene.cli.countersign",
+        "A second person looks at a task or a whole day.",
+        DAY,
+    ),
     Entry("log", "hygiene.cli.log", "List what was written, by kind and period.", MEND),
     Entry("show", "hygiene.cli.show", "One entry, whole, with its history.", MEND),
     Entry(

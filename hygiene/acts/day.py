@@ -1,0 +1,78 @@
+"""What is read for the page of the day: the list, the gaps, what is open, what is held.
+
+Each question is asked by index, so that the page costs the same in the tenth year.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+from typing import NamedTuple
+
+from hygiene.book.record import Record
+from hygiene.kinds.entry import Entry
+from hygiene.rota.day import State, Written, asked, day_list, states, written
+from hygiene.rota.schedule import Due, Rota
+
+LOOK_BACK = timedelta(days=7)
+"""How far back the page looks for tasks of which nothing was written."""
+EARLY = timedelta(days=1)
+"""A due may be signed this long before its moment at most."""
+
+
+class Day(NamedTuple):
+    """The page of the day, as values."""
+
+    listed: list[State]
+    gaps: list[State]
+    actions: list[Entry]
+    holds: list[Entry]
+
+
+def read_day(record: Record, rota: Rota, now: datetime) -> Day:
+    """Gather the page of the day that ``now`` lies in."""
+    today = rota.day_of(now)
+    week = rota.dues(today - LOOK_BACK, today - timedelta(days=1))
+    found = answers(record, [*asked(rota, now), *week], now)
+    listed = day_list(rota, found, now)
+    known = {state.due.key for state in listed}
+    return Day(
+        listed,
+        [
+            state
+            for state in states(rota, week, found, now)
+            if state.status in ("gap", "overdue") and state.due.key not in known
+        ],
+        record.unanswered("action", "close"),
+        record.unanswered("hold", "release"),
+    )
+
+
+def list_of(record: Record, rota: Rota, now: datetime) -> list[State]:
+    """Today's list alone, numbered as on the page."""
+    return day_list(rota, answers(record, asked(rota, now), now), now)
+
+
+def answers(record: Record, dues: Iterable[Due], now: datetime) -> Written:
+    """The sign-offs and misses that stand about these dues.
+
+    Recent dues are read by period, older ones by the mention of their task: those
+    come round seldom, and a year of days between would have to be read for them.
+    """
+    start = now - LOOK_BACK - EARLY
+    recent, older = [], set()
+    for due in dues:
+        if due.at - EARLY >= start:
+            recent.append(due)
+        else:
+            older.add(due.code)
+    entries = record.entries(["sign_off", "miss"], since=start) if recent else []
+    if older:
+        entries += record.mentioning(*sorted(older))
+    unique = {entry.name: entry for entry in entries}
+    return written(unique.values())
+
+
+def about(record: Record, due: Due, now: datetime) -> list[Entry]:
+    """What stands about one due: sign-offs and misses, whenever they were written."""
+    return list(answers(record, [due], now).get(due.key, ()))

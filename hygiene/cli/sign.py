@@ -1,0 +1,172 @@
+"""``hygiene sign``: walk a task's steps, or take them all on one line."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from hygiene.acts.day import list_of
+from hygiene.acts.signing import Signed, questions, sign
+from hygiene.cli.desk import At, By, Desk, RecordPath, WrittenBy, at_work, written
+from hygiene.cli.fields import pairs
+from hygiene.cli.words import gist
+from hygiene.errors import Unknown, WronglyPut
+from hygiene.kinds.moments import typed_day
+from hygiene.rota.judging import limits, what_to_do
+from hygiene.rota.names import pick, resolve
+from hygiene.rota.schedule import Due, Rota, read_rota
+from hygiene.rota.signing import (
+    Answered,
+    Ask,
+    NotAnAnswer,
+    answer_all,
+    read_answer,
+    wanted,
+)
+
+app = typer.Typer(rich_markup_mode=None)
+
+
+class NotThatDay(Unknown):
+    """A task that was not due on the day that was named."""
+
+    sentence = "{task} was not due on {day}"
+
+
+class SeveralOnOneLine(WronglyPut):
+    """Answers on one line belong to one task."""
+
+    sentence = "answers on one line belong to one task, and {given!r} means several"
+
+
+@app.command("sign")
+def sign_command(
+    ctx: typer.Context,
+    task: Annotated[
+        str, typer.Argument(help="Its number on today's list, 1-4, or its name.")
+    ],
+    answers: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="[STEP=ANSWER]...",
+            help="Answers; STEP.RACK=ANSWER; STEP.did=TEXT for what was done.",
+        ),
+    ] = None,
+    day: Annotated[
+        str | None,
+        typer.Option("--on", metavar="DATE", help="The day that it was due."),
+    ] = None,
+    reason: Annotated[str | None, typer.Option(help="Why it is written late.")] = None,
+    note: Annotated[str | None, typer.Option(help="A remark.")] = None,
+    by: By = None,
+    written_by: WrittenBy = None,
+    at: At = None,
+    record: RecordPath = None,
+) -> None:
+    """Sign a task. Plain ticks count as done; readings and safety steps are typed.
+
+    At a terminal it asks step by step, and Enter accepts. A reading out of limit is
+    written as it is and opens a corrective action (exit code 3).
+
+    Example: hygiene sign walk temp.GROW=21.3 mould.R1=0 mould.R2=0 --by AB
+    """
+    with at_work(ctx, record) as desk:
+        rota = read_rota(desk.setup)
+        dues = dues_meant(desk, rota, task, day)
+        if answers and len(dues) > 1:
+            raise SeveralOnOneLine(given=task)
+        who, moment = desk.person(by), desk.moment(at)
+        typist = desk.person(written_by) if written_by else None
+        made = [(due, _answer(desk, due, answers)) for due in dues]
+        with desk.writing() as writing:
+            done = [
+                sign(
+                    writing,
+                    desk.farm,
+                    due,
+                    given,
+                    by=who,
+                    happened_at=moment,
+                    written_by=typist,
+                    reason=reason,
+                    note=note,
+                )
+                for due, given in made
+            ]
+    for each in done:
+        _tell(each)
+    if any(each.actions and not each.already for each in done):
+        raise typer.Exit(3)
+
+
+def dues_meant(desk: Desk, rota: Rota, task: str, day: str | None) -> list[Due]:
+    """The dues that were meant: on today's list, or on the day that was named."""
+    if day is None:
+        listed = list_of(desk.record, rota, desk.now)
+        return [state.due for state in pick(task, listed)]
+    on = typed_day(day, desk.now.date())
+    dues = rota.dues(on, on)
+    known = {due.code: due.task.title for due in dues}
+    every = {t.code: t.title for t in rota.tasks}
+    code = resolve(task, known if task in known else every)
+    found = [due for due in dues if due.code == code]
+    if not found:
+        raise NotThatDay(task=code, day=on, way_out="list that day: hygiene report day")
+    return found[:1]
+
+
+def _answer(desk: Desk, due: Due, words: list[str] | None) -> list[Answered]:
+    asked = questions(due.task, desk.farm)
+    if words or not desk.world.asks:
+        return answer_all(due.code, asked, dict(pairs(words or ())))
+    return _walk(desk, due, asked)
+
+
+def _walk(desk: Desk, due: Due, asked: list[Ask]) -> list[Answered]:
+    """Ask step by step at a terminal; nothing is locked meanwhile."""
+    print(f"{due.task.title} (version {due.task.version})")
+    for text in (*due.task.cautions, *(f"Wear: {gear}" for gear in due.task.gear)):
+        print(f"  ! {text}")
+    return [_ask(place, len(asked), ask) for place, ask in enumerate(asked, 1)]
+
+
+def _ask(place: int, count: int, ask: Ask) -> Answered:
+    of = f" [{ask.of}]" if ask.of else ""
+    hint = limits(ask.step) or wanted(ask)
+    print(f"{place}/{count} {ask.step.get('text')}{of}")
+    while True:
+        shown = f"{hint}, Enter for {ask.default}" if ask.default else hint
+        text = input(f"   ({shown}): ").strip() or ask.default or ""
+        try:
+            answered = read_answer(ask, text)
+        except NotAnAnswer as fault:
+            print(f"   {fault}")
+            continue
+        if answered.answer.passed:
+            return answered
+        print(f"   OUT OF LIMIT. {what_to_do(ask.step)}")
+        did = input("   What did you do about it? (Enter: nothing yet): ").strip()
+        return read_answer(ask, text, did or None)
+
+
+def _tell(done: Signed) -> None:
+    if done.already:
+        print(f"Already recorded as {done.sign_off.name}: {gist(done.sign_off)}")
+        return
+    for entry in (done.sign_off, *done.finds, *done.actions):
+        written(entry, f"{entry.kind.replace('_', ' ')}: {gist(entry)}")
+    for hold in done.finds:
+        if hold.kind == "hold":
+            _mould_caution(hold.get("held"))
+    if done.actions:
+        first = done.actions[0].name
+        print(f"Put it right, then: hygiene recheck {first} --seen TEXT --passed")
+
+
+def _mould_caution(held: object) -> None:
+    print(
+        f"MOULD on {held}: do not feed, trim, dilute or sniff it. Wear a mask. Keep "
+        "animals and people away.\nIf any was eaten, ring the vet now. The rack is "
+        "held; only a release ends that."
+    )

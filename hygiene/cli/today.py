@@ -1,0 +1,179 @@
+"""``hygiene today``: the page that the person lives on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import typer
+
+from hygiene.acts.day import Day, read_day
+from hygiene.cli.desk import AsJson, Desk, RecordPath, reading, show_json
+from hygiene.cli.words import gist
+from hygiene.kinds.entry import Entry
+from hygiene.kinds.moments import moment_of
+from hygiene.rota.day import State
+from hygiene.rota.schedule import read_rota
+from hygiene.rota.signing import span
+
+app = typer.Typer(rich_markup_mode=None)
+
+HEADINGS = {
+    "overdue": "OVERDUE",
+    "due": "DUE NOW",
+    "not yet": "LATER TODAY",
+    "failed": "DONE, WITH SOMETHING OUT OF LIMIT",
+    "late": "DONE LATE",
+    "done": "DONE",
+    "missed": "NOT DONE",
+    "not needed": "NOT NEEDED",
+    "gap": "NOTHING WRITTEN",
+}
+
+
+@app.command()
+def today(
+    ctx: typer.Context, record: RecordPath = None, as_json: AsJson = False
+) -> None:
+    """What is due now, overdue, done and held; the numbers are for ``sign``.
+
+    Example: hygiene today
+    """
+    with reading(ctx, record) as desk:
+        rota = read_rota(desk.setup)
+        day = read_day(desk.record, rota, desk.now)
+    if as_json:
+        show_json(_json(desk, day))
+        return
+    for line in _page(desk, day):
+        print(line)
+
+
+def _page(desk: Desk, day: Day) -> Iterator[str]:
+    farm = desk.farm.farm or {}
+    yield f"{farm.get('name')}   {desk.now:%A %d %B %Y, %H:%M}"
+    if desk.demonstration:
+        yield "DEMONSTRATION RECORD: an invented farm, nothing here is real."
+    yield from _held(desk, day.holds)
+    yield from _open(desk, day.actions)
+    yield from _listed(desk, day.listed)
+    yield from _gaps(day.gaps)
+    if not day.listed:
+        yield ""
+        yield "Nothing is due today."
+    yield ""
+    yield _next(day)
+
+
+def _held(desk: Desk, holds: list[Entry]) -> Iterator[str]:
+    if holds:
+        yield ""
+        yield "HELD: do not use, feed or send; only a release ends it"
+    for hold in holds:
+        yield f"  {gist(hold)}, {_age(desk, hold)} ({hold.name})"
+
+
+def _open(desk: Desk, actions: list[Entry]) -> Iterator[str]:
+    if actions:
+        yield ""
+        yield "TO PUT RIGHT: needs what was done, a recheck, and closing"
+    for action in actions:
+        did = f"; done: {action.get('did')}" if action.get("did") else ""
+        yield f"  {action.get('problem')}{did}, {_age(desk, action)} ({action.name})"
+
+
+def _age(desk: Desk, entry: Entry) -> str:
+    days = (desk.now.date() - moment_of(entry.happened_at).date()).days
+    return "today" if days <= 0 else f"{days} d ago"
+
+
+def _listed(desk: Desk, listed: list[State]) -> Iterator[str]:
+    numbered = list(enumerate(listed, 1))
+    for status, heading in HEADINGS.items():
+        rows = [(n, state) for n, state in numbered if state.status == status]
+        if rows:
+            yield ""
+            yield heading
+        for number, state in rows:
+            yield _row(desk, number, state)
+
+
+def _row(desk: Desk, number: int, state: State) -> str:
+    due = state.due
+    when = f"{due.at:%H:%M}"
+    if due.day != desk.now.date():
+        when = f"{due.at:%d %b %H:%M}"
+    title = f"{number:>3}  {due.code:<12}{due.task.title[:34]:<35}"
+    return f"{title} {when} {_told(state)}".rstrip()
+
+
+def _told(state: State) -> str:
+    late = f"{span(state.late_by)} late" if state.late_by else ""
+    if state.status == "overdue":
+        return late
+    if state.entry is None:
+        return "" if state.status == "not yet" else f"by {state.due.deadline:%H:%M}"
+    at = moment_of(state.entry.happened_at).astimezone(state.due.at.tzinfo)
+    why = f"{state.entry.get('why')}" if state.entry.kind == "miss" else late
+    return f"{state.entry.by} {at:%H:%M} {why}".rstrip()
+
+
+def _gaps(gaps: list[State]) -> Iterator[str]:
+    if gaps:
+        yield ""
+        yield "NOTHING WRITTEN in the last seven days; say why it was not done:"
+    for state in gaps:
+        due = state.due
+        yield (
+            f"     {due.code:<12}{due.task.title[:34]:<35} {due.at:%d %b %H:%M}"
+            f"  hygiene miss {due.code} --on {due.day}"
+        )
+
+
+def _next(day: Day) -> str:
+    ready = [s.status for s in day.listed if s.status in ("due", "overdue")]
+    if not ready:
+        return "All that is due by now is signed."
+    return f"{len(ready)} to do now. Sign one: hygiene sign NUMBER"
+
+
+def _json(desk: Desk, day: Day) -> dict[str, Any]:
+    return {
+        "farm": (desk.farm.farm or {}).get("name"),
+        "at": desk.now,
+        "demonstration": desk.demonstration,
+        "tasks": [_task(n, state) for n, state in enumerate(day.listed, 1)],
+        "gaps": [_task(None, state) for state in day.gaps],
+        "actions": [
+            {"entry": a.name, "problem": a.get("problem"), "since": a.happened_at}
+            for a in day.actions
+        ],
+        "holds": [
+            {
+                "entry": h.name,
+                "held": h.get("held"),
+                "sort": h.get("sort"),
+                "why": h.get("why"),
+                "since": h.happened_at,
+            }
+            for h in day.holds
+        ],
+    }
+
+
+def _task(number: int | None, state: State) -> dict[str, Any]:
+    due = state.due
+    return {
+        "number": number,
+        "task": due.code,
+        "title": due.task.title,
+        "version": due.task.version,
+        "due": due.at,
+        "deadline": due.deadline,
+        "status": state.status,
+        "late_minutes": int(state.late_by.total_seconds() // 60)
+        if state.late_by
+        else None,
+        "by": state.entry.by if state.entry else None,
+        "entry": state.entry.name if state.entry else None,
+    }
