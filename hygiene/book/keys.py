@@ -32,31 +32,58 @@ class Key(NamedTuple):
 def read(folder: Path, book: str) -> Key | None:
     """The key for ``book``; None where there is none, or it is torn."""
     try:
-        made = json.loads((folder / f"{book}.json").read_text("utf-8"))
-        return Key(str(made["book"]), int(made["seq"]), str(made["hash"]))
-    except FileNotFoundError:
-        return None
-    except (ValueError, KeyError, TypeError):
+        made = json.loads(_place(folder, book).read_text("utf-8"))
+        key = Key(str(made["book"]), int(made["seq"]), str(made["hash"]))
+    except (FileNotFoundError, ValueError, KeyError, TypeError, OverflowError):
         return None
     except OSError as failure:
         raise _no_keys(folder, failure) from failure
+    return key if key.book == book and 0 < key.seq < 2**63 else None
 
 
-def keep(folder: Path, key: Key) -> None:
-    """Write the key in one step, for its owner only; an older one never wins."""
-    before = read(folder, key.book)
-    if before is not None and before.seq > key.seq:
-        return
-    text = json.dumps(key._asdict())
-    waiting = folder / f".{key.book}.{os.getpid()}"
-    try:
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-        handle = os.open(waiting, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+class Kept:
+    """A key on its way: written beside the old one first, then put in its place.
+
+    So a folder that cannot be written is noticed before anything is recorded.
+    """
+
+    def __init__(self, folder: Path, key: Key) -> None:
+        self.folder = folder
+        self.key = key
+        self.waiting = folder / f".{key.book}.{os.getpid()}"
+        try:
+            self._write(json.dumps(key._asdict()))
+        except OSError as failure:
+            raise _no_keys(folder, failure) from failure
+
+    def _write(self, text: str) -> None:
+        make = os.O_WRONLY | os.O_CREAT | os.O_TRUNC
+        try:
+            handle = os.open(self.waiting, make, 0o600)
+        except FileNotFoundError:
+            self.folder.mkdir(mode=0o700, parents=True)
+            handle = os.open(self.waiting, make, 0o600)
         with os.fdopen(handle, "w", encoding="utf-8") as file:
             file.write(text)
-        waiting.replace(folder / f"{key.book}.json")
-    except OSError as failure:
-        raise _no_keys(folder, failure) from failure
+
+    def put(self) -> None:
+        """Put the key in its place in one step; an older one never wins."""
+        before = read(self.folder, self.key.book)
+        if before is not None and before.seq > self.key.seq:
+            self.drop()
+            return
+        try:
+            self.waiting.replace(_place(self.folder, self.key.book))
+        except OSError as failure:
+            raise _no_keys(self.folder, failure) from failure
+
+    def drop(self) -> None:
+        """Leave the old key as it is."""
+        self.waiting.unlink(missing_ok=True)
+
+
+def _place(folder: Path, book: str) -> Path:
+    return folder / f"{book}.json"
 
 
 def _no_keys(folder: Path, failure: OSError) -> NoKeys:

@@ -297,7 +297,7 @@ class Record:
 
     def file(self, digest: str) -> bytes | None:
         """The bytes of an attached file by its SHA-256."""
-        found = self._all("select bytes from file where sha256 = ?", (digest,))
+        found = self._all("select bytes from attachment where sha256 = ?", (digest,))
         return bytes(found[0][0]) if found else None
 
     def _read(self, sql: str, given: tuple[object, ...] = ()) -> list[Entry]:

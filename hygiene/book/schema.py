@@ -28,8 +28,8 @@ create table entry(
     generated always as (unixepoch(json_extract(line, '$.happened_at'))) virtual,
   recorded integer
     generated always as (unixepoch(json_extract(line, '$.recorded_at'))) virtual,
-  check (json_extract(line, '$.book') = book),
-  check (json_extract(line, '$.seq') = seq),
+  check (json_extract(line, '$.book') is book),
+  check (json_extract(line, '$.seq') is seq),
   check (json_extract(line, '$.kind') is not null),
   check (unixepoch(json_extract(line, '$.happened_at')) is not null),
   check (unixepoch(json_extract(line, '$.recorded_at')) is not null),
@@ -37,7 +37,6 @@ create table entry(
   primary key (book, seq)
 ) without rowid, strict;
 create index entry_by_kind on entry(kind, happened);
-create index entry_by_time on entry(happened);
 create index entry_by_first on entry(corrects) where corrects is not null;
 create table mention(
   code text not null,
@@ -45,7 +44,7 @@ create table mention(
   seq integer not null,
   primary key (code, book, seq)
 ) without rowid, strict;
-create table file(
+create table attachment(
   sha256 text not null primary key,
   bytes blob not null,
   check (length(sha256) = 64),
@@ -59,13 +58,13 @@ create trigger entry_is_the_next before insert on entry
   when new.seq is not
     (select coalesce(max(seq), 0) + 1 from entry where book = new.book)
   begin select raise(abort, 'this is not the next line of its book'); end;
-create trigger file_is_never_changed before update on file
+create trigger attachment_is_never_changed before update on attachment
   begin select raise(abort, 'a file is never changed'); end;
-create trigger file_is_never_removed before delete on file
+create trigger attachment_is_never_removed before delete on attachment
   begin select raise(abort, 'a file is never removed'); end;
-create trigger file_is_new before insert on file
-  when exists (select 1 from file where sha256 = new.sha256)
-  begin select raise(abort, 'this file is there already'); end;
+create trigger attachment_is_new before insert on attachment
+  when exists (select 1 from attachment where sha256 = new.sha256)
+  begin select raise(abort, 'this file is attached already'); end;
 """
 
 
@@ -76,13 +75,9 @@ def statements() -> Iterator[str]:
     yield from views()
 
 
-def split(script: str) -> Iterator[str]:
-    """The statements of a script; a trigger's body is kept whole."""
-    held = ""
-    for part in script.strip().split(";\n"):
-        held += part.rstrip(";")
-        yield held
-        held = ""
+def split(script: str) -> list[str]:
+    """The statements of a script; only a trigger's inner end is not a line's end."""
+    return script.strip().removesuffix(";").split(";\n")
 
 
 def mention_rule() -> str:
@@ -93,7 +88,7 @@ def mention_rule() -> str:
     single: set[str] = set()
     many: set[str] = set()
     for kind in HOMES:
-        for shape in _all_shapes(kind_class(kind)):
+        for shape in all_shapes(kind_class(kind)):
             if shape.refers:
                 (many if shape.many else single).add(shape.name)
     paths = " or ".join(f"t.path glob '*.{name}'" for name in sorted(many))
@@ -109,6 +104,12 @@ def mention_trigger() -> str:
     select t.value, new.book, new.seq from json_tree(new.line, '$.body') t
     where {mention_rule()};
   end"""
+
+
+def mentions_told() -> str:
+    """What ``mention`` must hold, told again by every line."""
+    return f"""select distinct t.value as code, e.book as book, e.seq as seq
+    from entry e, json_tree(e.line, '$.body') t where {mention_rule()}"""
 
 
 def views() -> Iterator[str]:
@@ -155,8 +156,9 @@ from entry e, json_each(e.line, '$.body.{shape.name}') i
 where e.kind = '{kind}' and {STANDING}"""
 
 
-def _all_shapes(made: Any) -> Iterator[Shape]:
+def all_shapes(made: Any) -> Iterator[Shape]:
+    """The fields of a kind, and of what its fields hold."""
     for shape in shapes(made):
         yield shape
         if dataclasses.is_dataclass(shape.item):
-            yield from _all_shapes(shape.item)
+            yield from all_shapes(shape.item)

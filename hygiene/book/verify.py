@@ -12,18 +12,22 @@ import re
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing
+from functools import partial
 from hashlib import sha256
 from typing import NamedTuple
 
 from hygiene.book import chain
-from hygiene.book.record import Head, Record
-from hygiene.book.schema import mention_rule, statements
-from hygiene.errors import WronglyPut
+from hygiene.book.record import VERSION, Head, Record, translated
+from hygiene.book.schema import mentions_told, statements
+from hygiene.errors import Damaged, WronglyPut
+from hygiene.kinds.entry import LONGEST_LINE_BYTES
 
-HEAD = re.compile(r"([^/\s]+)/(\d{1,18}):([0-9a-f]{8,64})")
+HEAD = re.compile(r"([^/\s]+)/(\d{1,18}):([0-9A-Fa-f]{8,64})")
+CONTROL = re.compile(rb"[\x00-\x1f\x7f]")
 BAD_LINES = """
 select book || '/' || seq from entry where not coalesce(json_valid(line), 0)
   or json_extract(line, '$.book') is not book or json_extract(line, '$.seq') is not seq
+  or json_type(line, '$.seq') is not 'integer'
   or json_extract(line, '$.v') is null or json_extract(line, '$.kind') is null
   or json_extract(line, '$.by') is null or json_type(line, '$.body') is not 'object'
   or unixepoch(json_extract(line, '$.happened_at')) is null
@@ -50,7 +54,7 @@ def head_of(given: str) -> Head:
     found = HEAD.fullmatch(given.strip())
     if found is None:
         raise NotAHead(given=given)
-    return Head(found[1], int(found[2]), found[3])
+    return Head(found[1], int(found[2]), found[3].lower())
 
 
 def faults(record: Record, heads: tuple[Head, ...] = ()) -> list[Fault]:
@@ -59,21 +63,23 @@ def faults(record: Record, heads: tuple[Head, ...] = ()) -> list[Fault]:
     ``heads`` were printed earlier: only they show a tail that was cut off, or a
     well-made line that was added or exchanged with all that follow it.
     """
-    checks: tuple[tuple[str, Callable[[Record], Iterator[Fault]]], ...] = (
+    checks: list[tuple[str, Callable[[Record], Iterator[Fault]]]] = [
         ("chain", _chain),
         ("lines", _lines),
         ("layout", _layout),
         ("mentions", _mentions),
         ("files", _files),
         ("pages", _pages),
-    )
+        *((f"{head.book}/{head.seq}", partial(_against, head=head)) for head in heads),
+    ]
     found: list[Fault] = []
     for name, check in checks:
         try:
-            found += check(record)
-        except sqlite3.Error as failure:
-            found.append(Fault(name, f"cannot be read: {failure}"))
-    return found + [fault for head in heads for fault in _against(record, head)]
+            with translated(record.path):
+                found += check(record)
+        except Damaged as failure:
+            found.append(Fault(name, f"cannot be read: {failure.details['what']}"))
+    return found
 
 
 def _chain(record: Record) -> Iterator[Fault]:
@@ -85,21 +91,21 @@ def _chain(record: Record) -> Iterator[Fault]:
             if name in done:
                 continue
             if name != book:
-                book, seq, before = (
-                    name,
-                    0,
-                    chain.start(name.decode("utf-8", "replace")),
-                )
-            where = f"{name.decode('utf-8', 'replace')}/{seq + 1}"
+                book, seq, before = name, 0, chain.start(_shown(name))
             seq += 1
-            if number != seq:
-                done.add(name)
-                yield Fault(where, "this line is missing")
-                continue
             before = chain.follow(before, line)
-            if before.encode() != kept:
+            what = None
+            if number != seq:
+                what = "this line is missing"
+            elif before.encode() != kept:
+                what = "the line is not what was written: hash differs"
+            elif not _is_a_line(line):
+                what = "the line is no line of a record: its bytes are no plain text"
+            if what is not None:
                 done.add(name)
-                yield Fault(where, "the line is not what was written: hash differs")
+                yield Fault(f"{_shown(name)}/{seq}", what)
+    if not book:
+        yield Fault("record", "holds not one line; even a new one has its opening")
 
 
 def _bytes(record: Record) -> closing[sqlite3.Cursor]:
@@ -112,6 +118,18 @@ def _bytes(record: Record) -> closing[sqlite3.Cursor]:
     return closing(cursor)
 
 
+def _shown(name: bytes) -> str:
+    return name.decode("utf-8", "replace")
+
+
+def _is_a_line(line: bytes) -> bool:
+    try:
+        line.decode()
+    except UnicodeDecodeError:
+        return False
+    return len(line) <= LONGEST_LINE_BYTES and not CONTROL.search(line)
+
+
 def _lines(record: Record) -> Iterator[Fault]:
     for (name,) in record.db.execute(BAD_LINES).fetchall():
         yield Fault(name, "the line does not say what every line says")
@@ -119,6 +137,13 @@ def _lines(record: Record) -> Iterator[Fault]:
 
 def _layout(record: Record) -> Iterator[Fault]:
     """Triggers, views, indexes and tables, word by word."""
+    if record.version() < VERSION:
+        yield Fault(
+            "layout",
+            "is that of an earlier version of this program: write anything, which "
+            "brings it up to date, and verify again",
+        )
+        return
     with closing(sqlite3.connect(":memory:")) as fresh:
         for statement in statements():
             fresh.execute(statement)
@@ -136,14 +161,15 @@ def _layout(record: Record) -> Iterator[Fault]:
 
 def _texts(db: sqlite3.Connection) -> dict[tuple[str, str], str]:
     rows = db.execute(
-        "select type, name, sql from sqlite_master where sql is not null"
+        # SQLite's own statistics (ANALYZE) are nobody's tampering
+        "select type, name, sql from sqlite_master "
+        "where sql is not null and name not glob 'sqlite_stat*'"
     ).fetchall()
     return {(sort, name): sql for sort, name, sql in rows}
 
 
 def _mentions(record: Record) -> Iterator[Fault]:
-    told = f"""select t.value as code, e.book, e.seq
-      from entry e, json_tree(e.line, '$.body') t where {mention_rule()}"""
+    told = mentions_told()
     kept = "select code, book, seq from mention"
     for first, second, what in (
         (told, kept, "is not listed under {code}"),
@@ -155,7 +181,7 @@ def _mentions(record: Record) -> Iterator[Fault]:
 
 
 def _files(record: Record) -> Iterator[Fault]:
-    for (digest,) in record.db.execute("select sha256 from file").fetchall():
+    for (digest,) in record.db.execute("select sha256 from attachment").fetchall():
         content = record.file(digest)
         if content is None or sha256(content).hexdigest() != digest:
             yield Fault(f"file {digest[:12]}", "is not what was attached")

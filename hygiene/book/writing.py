@@ -7,10 +7,11 @@ acknowledged line outlives a power cut (journal_mode=delete, synchronous=extra).
 
 from __future__ import annotations
 
+import os
 import secrets
 import sqlite3
 from contextlib import closing
-from datetime import datetime
+from datetime import datetime, timedelta
 from hashlib import sha256
 from pathlib import Path
 from types import TracebackType
@@ -33,6 +34,8 @@ from hygiene.kinds.moments import stamp
 
 PLACE_LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"
 LARGEST_FILE_BYTES = 10 * 1024 * 1024
+RETRY = timedelta(seconds=60)
+"""How long the same act, with no time given, counts as a retry of itself."""
 
 
 class AlreadyThere(NoRecord):
@@ -69,7 +72,7 @@ def create(
     It is built beside and moved into place, so that nothing half made is left.
     """
     if path.exists():
-        raise AlreadyThere(path=path, way_out="give another place with --record FILE")
+        raise _already_there(path)
     waiting = path.with_name(f".{path.name}.{secrets.token_hex(4)}")
     try:
         waiting.touch(mode=0o600)
@@ -84,11 +87,25 @@ def create(
             )
             with made:
                 pass
-        waiting.rename(path)
+        _move(waiting, path)
     except OSError as failure:
         raise NoRecord(what=f"{path}: {failure.strerror}") from failure
     finally:
         waiting.unlink(missing_ok=True)
+
+
+def _move(waiting: Path, path: Path) -> None:
+    """Give it its name, unless somebody else took that meanwhile."""
+    try:
+        os.link(waiting, path)
+    except FileExistsError:
+        raise _already_there(path) from None
+    except OSError:  # a file system without links
+        waiting.rename(path)
+
+
+def _already_there(path: Path) -> AlreadyThere:
+    return AlreadyThere(path=path, way_out="give another place with --record FILE")
 
 
 def _lay_out(db: sqlite3.Connection) -> None:
@@ -126,13 +143,16 @@ class Writing:
         self.why: str | None = None
 
     def __enter__(self) -> Writing:
-        held = [keys.read(self.folder, head.book) for head in self.record.heads()]
-        mine = [key for key in held if key is not None]
         with translated(self.record.path):
+            # a tool may have left it in another mode, in which a copy loses lines
+            self.record.db.execute("pragma journal_mode = delete").fetchone()
             self.record.db.execute("pragma synchronous = extra")
             self.record.db.execute("begin immediate")
         try:
-            self.head = self._my_head(mine) or self._open_book(bool(mine))
+            heads = self.record.heads()
+            found = (keys.read(self.folder, head.book) for head in heads)
+            held = [key for key in found if key is not None]
+            self.head = self._my_head(heads, held) or self._open_book(heads, held)
         except BaseException:
             self._roll_back()
             raise
@@ -147,39 +167,48 @@ class Writing:
         if failure is not None:
             self._roll_back()
             return
-        with translated(self.record.path):
-            try:
+        try:
+            self._commit()
+        except BaseException:
+            self._roll_back()
+            raise
+
+    def _commit(self) -> None:
+        key = keys.Kept(self.folder, keys.Key(*self.head))
+        if self.opened:
+            # the key to a new book goes first: whoever waits for the lock shall find it
+            key.put()
+        try:
+            with translated(self.record.path):
                 self.record.db.execute("commit")
-            except sqlite3.Error:
-                self._roll_back()
-                raise
-        keys.keep(self.folder, keys.Key(*self.head))
+        except BaseException:
+            key.drop()
+            raise
+        if not self.opened:
+            key.put()
 
     def _roll_back(self) -> None:
         if self.record.db.in_transaction:
             self.record.db.execute("rollback")
 
-    def _my_head(self, mine: list[keys.Key]) -> Head | None:
-        """The end of the newest book whose key still lies on its chain."""
-        good = []
-        for key in mine:
-            row = self.record.db.execute(
-                "select hash from entry where book = ? and seq = ?", (key.book, key.seq)
-            ).fetchone()
-            if row is not None and row[0] == key.hash:
-                good.append(key.book)
-        heads = {head.book: head for head in self.record.heads()}
-        return heads[good[-1]] if good else None
+    def _my_head(self, heads: list[Head], held: list[keys.Key]) -> Head | None:
+        """The end of a book whose key lies on its chain, the last one by name."""
+        good = {key.book for key in held if self._on_chain(key)}
+        return next((head for head in reversed(heads) if head.book in good), None)
 
-    def _open_book(self, ahead: bool) -> Head:
-        heads = self.record.heads()
-        taken = {head.book for head in heads}
-        name = _new_name(self.place, taken)
+    def _on_chain(self, key: keys.Key) -> bool:
+        row = self.record.db.execute(
+            "select hash from entry where book = ? and seq = ?", (key.book, key.seq)
+        ).fetchone()
+        return row is not None and row[0] == key.hash
+
+    def _open_book(self, heads: list[Head], held: list[keys.Key]) -> Head:
+        name = _new_name(self.place, {head.book for head in heads})
         self.opened = name
         self.head = Head(name, 0, chain.start(name))
         if not heads:
             self.why = "the first book of this record"
-        elif ahead:
+        elif held:
             self.why = (
                 "this device's key is ahead of the record, which was copied or restored"
             )
@@ -247,6 +276,8 @@ class Writing:
     def _may_correct(self, name: str, thing: Kind, now: datetime) -> str:
         history = self.record.history(name)
         first, last = history[0], history[-1]
+        if first.kind == "opening":
+            raise WronglyPut(what=f"{first.name} opens its book and is never corrected")
         if isinstance(thing, Strike):
             if first.kind != thing.struck:
                 raise WronglyPut(what=f"{first.name} is a {first.kind}")
@@ -265,45 +296,50 @@ class Writing:
         return first.name
 
     def same(
-        self, thing: Kind, *, by: str, happened_at: datetime | None
+        self,
+        thing: Kind,
+        *,
+        by: str,
+        happened_at: datetime | None,
+        corrects: str | None = None,
     ) -> Entry | None:
         """A standing entry that says just this: it was recorded already.
 
         After a crash the person does the same again; that is no second act. Where
-        no time was given, any entry of this kind, body and person since the start
-        of the clock's minute counts.
+        no time was given, any entry of this kind, body and person of the last
+        minute counts. With ``corrects``, only a correction or strike of that matter.
         """
-        now = self.clock()
-        since = happened_at or now.replace(second=0, microsecond=0)
-        before = (happened_at or now).timestamp() + 1
-        body = read_line(
-            write_line(
-                Entry("x", 1, thing.kind, "", "", by, thing.body()),
-            )
-        ).body
+        now = (happened_at or self.clock()).replace(microsecond=0)
+        since = now if happened_at else now - RETRY
+        first = self.record.entry(corrects).first if corrects else None
+        at = stamp(now)
+        wanted = read_line(
+            write_line(Entry("", 0, thing.kind, at, at, by, thing.body()))
+        )
         for found in self.record.entries(
-            [thing.kind],
-            since=since,
-            before=datetime.fromtimestamp(before, now.tzinfo),
+            [thing.kind], since=since, before=now + timedelta(seconds=1)
         ):
-            if found.by == by and found.body == body:
+            if (found.by, found.body) == (wanted.by, wanted.body) and (
+                first is None or found.corrects == first
+            ):
                 return found
         return None
 
     def attach(self, path: Path) -> str:
         """Store a file's bytes, once; returns its SHA-256 in hex."""
         try:
+            if path.stat().st_size > LARGEST_FILE_BYTES:
+                raise FileTooLarge(path=path)
             content = path.read_bytes()
         except OSError as failure:
             raise WronglyPut(what=f"{path}: {failure.strerror}") from failure
-        if len(content) > LARGEST_FILE_BYTES:
-            raise FileTooLarge(path=path)
         digest = sha256(content).hexdigest()
-        if self.record.file(digest) is None:
-            with translated(self.record.path):
-                self.record.db.execute(
-                    "insert into file(sha256, bytes) values (?, ?)", (digest, content)
-                )
+        with translated(self.record.path):
+            self.record.db.execute(
+                "insert into attachment(sha256, bytes) select ?1, ?2 "
+                "where not exists (select 1 from attachment where sha256 = ?1)",
+                (digest, content),
+            )
         return digest
 
 
