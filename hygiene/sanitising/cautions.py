@@ -170,6 +170,12 @@ _OF_TASK: Final = {
         "Damp it down, let air in, no dry sweeping; fitted mask to EN 149.",
         _DUST_MASK,
     ),
+    "contact": (
+        "Measure the free residual at the end of the contact, at the last outlet.",
+    ),
+    "active": (
+        "Never pour acid into bleach to bring its pH down: chlorine gas.",
+    ),
     "reading": (
         "A reading is only as good as the strip or reagent: check its use-by date.",
     ),
@@ -182,10 +188,12 @@ _OF_TASK: Final = {
     ),
 }  # fmt: skip
 _SAME_TASK: Final = {
-    "shock": "line", "soak": "surface", "contact": "surface", "mpn": "water",
+    "shock": "line", "soak": "surface", "mpn": "water",
     "count": "water", "trays": "surface", "proportioner": "inject",
 }  # fmt: skip
-_HANDLES_NOTHING: Final = frozenset({"reading", "water", "toxin", "mould"})
+_HANDLES_NOTHING: Final = frozenset(
+    {"reading", "water", "toxin", "mould", "contact", "active"}
+)
 _HANDLES_STOCK: Final = frozenset({"dilute", "card", "two-step", "line", "inject"})
 
 
@@ -202,6 +210,8 @@ def cautions_for(active: str, task: str, *, full: bool = False) -> tuple[str, ..
     if task in _HANDLES_NOTHING and not full:
         return own
     care = _care_of(active)
+    if task == "strength":
+        own = (f"Store: {care.store}",)
     into_water = (_INTO_WATER,) if full or task in _HANDLES_STOCK else ()
     short = (*own, care.gear, *into_water, care.keep_apart, _FIRST_AID)
     if not full:

@@ -7,6 +7,7 @@ from hygiene.cli.table import Entry
 
 _IN = "hygiene.cli.calc."
 _MIX, _LINES = "Mix and keep", "Lines and waste"
+_CHECK = "Check and test"
 
 COMMANDS: tuple[Entry, ...] = (
     Entry("dilute", _IN + "dilute", "What to measure for a strength.", _MIX),
@@ -18,6 +19,13 @@ COMMANDS: tuple[Entry, ...] = (
     ),
     Entry("inject", _IN + "inject", "Injectors and proportioners, both ways.", _LINES),
     Entry("neutralise", _IN + "neutralise", "Chlorine out of waste water.", _LINES),
+    Entry("contact", _IN + "contact", "How long it must stand, and did it.", _CHECK),
+    Entry("surface", _IN + "surface", "Warm and strong enough; rinse or not.", _CHECK),
+    Entry("reading", _IN + "reading", "A thinned sample; a strip in steps.", _CHECK),
+    Entry("mpn", _IN + "mpn", "Most probable number from tubes.", _CHECK),
+    Entry("count", _IN + "count", "A count from plates, with its interval.", _CHECK),
+    Entry("toxin", _IN + "toxin", "A mould toxin at 12 % moisture.", _CHECK),
+    Entry("meet", _IN + "meet", "What must not meet, and what forms.", _CHECK),
 )
 """One line a calculation: name, module (``hygiene.cli.calc.NAME``), help, section."""
 
