@@ -104,12 +104,11 @@ def dues_meant(desk: Desk, rota: Rota, task: str, day: str | None) -> list[Due]:
     """The dues that were meant: on today's list, or on the day that was named."""
     if day is None:
         listed = list_of(desk.record, rota, desk.now)
-        return [state.due for state in pick(task, listed)]
+        titles = {code: t.title for code, t in rota.in_force(desk.now).items()}
+        return [state.due for state in pick(task, listed, titles)]
     on = typed_day(day, desk.now.date())
     dues = rota.dues(on, on)
-    known = {due.code: due.task.title for due in dues}
-    every = {t.code: t.title for t in rota.tasks}
-    code = resolve(task, known if task in known else every)
+    code = resolve(task, {t.code: t.title for t in rota.tasks})
     found = [due for due in dues if due.code == code]
     if not found:
         raise NotThatDay(task=code, day=on, way_out="list that day: hygiene report day")
