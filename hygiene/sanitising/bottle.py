@@ -27,6 +27,7 @@ from hygiene.sanitising.measuring import CannotDilute, Label, Tool
 from hygiene.sanitising.strength import CHLORINE, Strength
 
 _GOOD_MARKS: Final = 10
+_LEAST_UNNAMED_ML: Final = 5.0  # a syringe of 10 ml, taken where no tool is named
 _ROUND_FACTORS: Final = (10, 20, 50, 100, 200, 500, 1000)
 _BOTTLES_L: Final = (0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0)
 
@@ -54,7 +55,7 @@ def two_step(
     direct = product_needed(stock, target_mg_per_l, made_l, background_mg_per_l)
     if tool is not None:
         tool.fits(stock.unit)
-    least_ml = _GOOD_MARKS * tool.mark if tool else 50.0
+    least_ml = _GOOD_MARKS * tool.mark if tool else _LEAST_UNNAMED_ML
     factor, bottle_l = _bottle(stock, target_mg_per_l, direct, least_ml)
     first = work_out(stock, stock.mg_per_l / factor, bottle_l, tool=tool)
     middle = replace(

@@ -50,7 +50,7 @@ def strength(
     ] = None,
     safety: Annotated[
         str, typer.Option(metavar="TIMES", help="Loses so many times as fast.")
-    ] = "1.5",
+    ] = "1.6",
     to: Annotated[
         str | None,
         typer.Option(metavar="PPM", help="A dose: its chlorate, and both ends."),
