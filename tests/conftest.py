@@ -11,6 +11,7 @@ from typer.testing import CliRunner, Result
 
 from hygiene.cli import command
 from hygiene.cli.world import World
+from small_farm import SmallFarm, build
 
 Run = Callable[..., Result]
 
@@ -40,3 +41,9 @@ def run(monkeypatch: pytest.MonkeyPatch, world: World) -> Run:
         )
 
     return invoke
+
+
+@pytest.fixture
+def shed(tmp_path: Path) -> SmallFarm:
+    """A small farm's record in ``tmp_path``, with a clock that the test moves."""
+    return build(tmp_path)
