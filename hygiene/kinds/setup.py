@@ -170,9 +170,22 @@ class Tray(Kind):
     material: str | None = None
 
     def __post_init__(self) -> None:
-        expand(self.code)
+        _need_trays(self.code)
         need_range(self, "area_m2", 0.001, 20, "m2")
         need_text(self, "material")
+
+
+def _need_trays(codes: str) -> None:
+    try:
+        trays = expand(codes)
+    except CannotBe as failure:
+        raise CannotBe(key="code", what=failure.details["what"]) from failure
+    # dots may stand in a code, so a range that was not understood looks like one code
+    if len(trays) == 1 and ".." in trays[0]:
+        raise CannotBe(
+            key="code",
+            what=f"{codes!r} is no range: write letters and digits, as T001..T096",
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -287,6 +300,8 @@ class Product(Kind):
             need_range(self, key, 0, 1_000_000, "mg/L")
         need_range(self, "contact_minutes", 0, 10_080, "minutes")
         need_range(self, "lowest_temp_c", -10, 100, "C")
+        need_range(self, "keeps_days_opened", 1, 3_650, "days")
+        need_range(self, "price_per_container", 0, 1_000_000)
         low, high = self.label_min_mg_per_l, self.label_max_mg_per_l
         if low is not None and high is not None and high < low:
             raise CannotBe(
