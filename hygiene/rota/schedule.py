@@ -153,8 +153,12 @@ class Rota:
         return self.hours[0]
 
     def day_of(self, moment: datetime) -> date:
-        """The farm's civil day at a moment."""
-        return moment.astimezone(self.hours[-1].zone).date()
+        """The farm's civil day at a moment, by the zone that it had then."""
+        for hours in reversed(self.hours):
+            day = moment.astimezone(hours.zone).date()
+            if hours.from_day <= day:
+                return day
+        return moment.astimezone(self.hours[0].zone).date()
 
     def starts(self, day: date) -> datetime:
         """The moment when the day starts at the farm."""
