@@ -10,7 +10,7 @@ from __future__ import annotations
 import os
 import secrets
 import sqlite3
-from contextlib import closing
+from contextlib import closing, suppress
 from datetime import datetime, timedelta
 from hashlib import sha256
 from pathlib import Path
@@ -144,8 +144,7 @@ class Writing:
 
     def __enter__(self) -> Writing:
         with translated(self.record.path):
-            # a tool may have left it in another mode, in which a copy loses lines
-            self.record.db.execute("pragma journal_mode = delete").fetchone()
+            self._need_plain_journal()
             self.record.db.execute("pragma synchronous = extra")
             self.record.db.execute("begin immediate")
         try:
@@ -157,6 +156,14 @@ class Writing:
             self._roll_back()
             raise
         return self
+
+    def _need_plain_journal(self) -> None:
+        """Undo another tool's WAL mode, in which a copy of the file loses lines.
+
+        Where that tool still holds the record, the line is written as safely in WAL.
+        """
+        with suppress(sqlite3.OperationalError):
+            self.record.db.execute("pragma journal_mode = delete").fetchone()
 
     def __exit__(
         self,

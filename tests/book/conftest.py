@@ -1,0 +1,31 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from shed import Shed, rat
+
+from hygiene.kinds.book import Strike
+from hygiene.kinds.find import Hold, Mould
+
+
+@pytest.fixture
+def shed(tmp_path: Path) -> Shed:
+    """A new record: its first line opens the book."""
+    return Shed.create(tmp_path)
+
+
+@pytest.fixture
+def busy(shed: Shed) -> Shed:
+    """Ten lines: the opening, finds, a hold, a correction, a strike, a file."""
+    (found,) = shed.write(Mould(batch="B-1", rack="R1", trays=("T1", "T2"), colour="é"))
+    shed.write(Hold(held="B-1", sort="batch", why="mould", because=found.name))
+    shed.write(Mould(batch="B-1", rack="R2"), corrects=found.name, reason="misread")
+    (gone,) = shed.write(rat("seed store"))
+    shed.write(Strike(struck="pest"), corrects=gone.name, reason="it was a mouse")
+    shed.write(*(rat(f"bay {n}") for n in range(4)))
+    picture = shed.path.with_name("photo.jpg")
+    picture.write_bytes(b"\xff\xd8 a picture" * 40)
+    with shed.to_write() as record, record.writing(shed.clock, shed.keys) as book:
+        book.attach(picture)
+    return shed
