@@ -176,6 +176,7 @@ _OF_TASK: Final = {
     "active": (
         "Never pour acid into bleach to bring its pH down: chlorine gas.",
     ),
+    "meet": (_GAS, _RINSE_BETWEEN),
     "reading": (
         "A reading is only as good as the strip or reagent: check its use-by date.",
     ),

@@ -201,8 +201,7 @@ def _check(
     if residual > HIGHEST_RESIDUAL_MG_PER_L + _CLOSE:
         raise OutOfTable(
             what=f"{figure(residual)} mg/L is above 4: a shock dose earns no CT credit",
-            way_out="Measure again below 4 mg/L, or give readings over time: no more"
-            " than 3 mg/L of each counts.",
+            way_out="Measure below 4 mg/L, or give --readings: at most 3 mg/L counts.",
         )
     if not 6 - _CLOSE <= water.ph <= 9 + _CLOSE:
         raise OutOfTable(what=f"pH {water.ph:g} is out of the table (pH 6 to 9)")
@@ -254,7 +253,7 @@ def contact(
         f"Minutes: {figure(need.ct_mg_min_per_l)} / {figure(residual_mg_per_l)}"
         f" = {figure(minutes)} min",
     ]
-    says = [f"Hold {figure(residual_mg_per_l)} mg/L for {figure(minutes, 3)} min."]
+    says = [f"Hold {figure(residual_mg_per_l)} mg/L for {_rounded_up(minutes)} min."]
     findings: tuple[str, ...] = ()
     if done_min is not None:
         done = residual_mg_per_l * done_min
@@ -344,6 +343,13 @@ def _compared(
         return values, ()
     short = f"CT {figure(done)} of {figure(need)} mg.min/L: too short or too weak"
     return values, (short,)
+
+
+def _rounded_up(minutes: float) -> str:
+    """A time to wait is never rounded down."""
+    if minutes >= 100:
+        return f"{math.ceil(minutes - _CLOSE)}"
+    return f"{math.ceil(minutes * 10 - _CLOSE) / 10:g}"
 
 
 def _verdict(findings: tuple[str, ...]) -> str:

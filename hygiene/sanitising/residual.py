@@ -49,8 +49,16 @@ def credited_ct(
     """
     end = readings[-1].minute if until_minute is None else until_minute
     total = 0.0
-    for first, last in _spans(readings, end):
-        total += _span_ct(first, last, at_most_mg_per_l)
+    for first, last in pairwise(readings):
+        minutes = min(last.minute, end) - first.minute
+        if minutes > 0:
+            total += _span_ct(
+                first.mg_per_l, _rate(first, last), minutes, cap=at_most_mg_per_l
+            )
+    beyond = end - readings[-1].minute
+    if beyond > 0:
+        rate = max(_rate(*readings[-2:]), 0.0)
+        total += _span_ct(readings[-1].mg_per_l, rate, beyond, cap=at_most_mg_per_l)
     return total
 
 
@@ -93,44 +101,25 @@ def check_readings(readings: Sequence[Reading]) -> tuple[Reading, ...]:
     return tuple(readings)
 
 
-def _spans(readings: Sequence[Reading], end: float) -> list[tuple[Reading, Reading]]:
-    spans = []
-    for first, last in pairwise(readings):
-        if first.minute >= end:
-            break
-        spans.append((first, last if last.minute <= end else _within(first, last, end)))
-    final = readings[-1]
-    if end > final.minute:
-        spans.append((final, _beyond(readings[-2], final, end)))
-    return spans
+def _rate(first: Reading, last: Reading) -> float:
+    """Share that is lost a minute; below zero where it rises, infinite to zero."""
+    if last.mg_per_l <= 0:
+        return math.inf
+    if first.mg_per_l <= 0:
+        return -math.inf
+    return math.log(first.mg_per_l / last.mg_per_l) / (last.minute - first.minute)
 
 
-def _within(first: Reading, last: Reading, minute: float) -> Reading:
-    if min(first.mg_per_l, last.mg_per_l) <= 0:
-        return Reading(minute, 0.0)
-    share = (minute - first.minute) / (last.minute - first.minute)
-    level = first.mg_per_l * (last.mg_per_l / first.mg_per_l) ** share
-    # far beyond the readings the level underflows; an exact zero would say "unknown"
-    return Reading(minute, max(level, 1e-300))
-
-
-def _beyond(before: Reading, final: Reading, minute: float) -> Reading:
-    if final.mg_per_l >= before.mg_per_l:
-        return Reading(minute, final.mg_per_l)
-    return _within(before, final, minute)
-
-
-def _span_ct(first: Reading, last: Reading, cap: float) -> float:
-    minutes = last.minute - first.minute
-    low, high = sorted((first.mg_per_l, last.mg_per_l))
-    if low <= 0:
+def _span_ct(start: float, rate: float, minutes: float, *, cap: float) -> float:
+    if math.isinf(rate) or start <= 0:
         return 0.0
-    fall = math.log(high / low)
-    if low >= cap or fall < _CLOSE:
-        return min(low, cap) * minutes
-    top = min(high, cap)
-    capped_share = math.log(high / top) / fall
-    return minutes * (cap * capped_share + (top - low) / fall)
+    if rate < 0:  # a rise is a fall seen from its end
+        start, rate = start * math.exp(-rate * minutes), -rate
+    if rate * minutes < _CLOSE:
+        return min(start, cap) * minutes
+    capped = min(max(math.log(start / cap) / rate, 0.0), minutes)
+    top = min(start, cap)
+    return cap * capped + top * -math.expm1(-rate * (minutes - capped)) / rate
 
 
 def t10_minutes(volume_l: float, flow_l_per_min: float, factor: float) -> float:

@@ -198,14 +198,21 @@ def strip(
         if top
         else f"{figure(found.low_mg_per_l)} to {figure(found.high_mg_per_l)} mg/L"
     )
-    said, findings = _against(found, at_least_mg_per_l, at_most_mg_per_l)
+    enough = _at_least(found, at_least_mg_per_l)
+    within = _at_most(found, at_most_mg_per_l)
+    said = (enough, within)
     names = ", ".join(figure(step) for step in steps)
     return Answer(
         values={
             "low_mg_per_l": found.low_mg_per_l,
             "high_mg_per_l": None if top else found.high_mg_per_l,
+            "at_least": enough.holds,
+            "at_most": within.holds,
         },
-        says=(f"A strip reads in steps: {span}.", *said),
+        says=(
+            f"A strip reads in steps: {span}.",
+            *(one.words for one in said if one.holds),
+        ),
         steps=(
             f"Steps {names}; read: {' to '.join(figure(one) for one in matched)}",
             f"One step down and one step up: {span}"
@@ -214,27 +221,39 @@ def strip(
         ),
         source="the strip's own scale; one step either way: common practice, no source",
         valid="A strip in date, kept dry, dipped and read at the maker's times.",
-        warnings=("Off the scale: thin the sample and read again.",) if top else (),
-        findings=findings,
+        warnings=(
+            *(one.words for one in said if one.holds is None and one.words),
+            *(("Off the scale: thin the sample and read again.",) if top else ()),
+        ),
+        findings=tuple(one.words for one in said if one.holds is False),
     )
 
 
-def _against(
-    found: Interval, least: float | None, most: float | None
-) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    said, findings = [], []
-    if least is not None:
-        if found.high_mg_per_l < least:
-            findings.append(f"below {figure(least)} mg/L: too weak")
-        elif found.low_mg_per_l < least:
-            findings.append(f"may be below {figure(least)} mg/L: a strip cannot tell")
-        else:
-            said.append(f"At least {figure(least)} mg/L.")
-    if most is not None:
-        if found.low_mg_per_l > most:
-            findings.append(f"above {figure(most)} mg/L: too strong")
-        elif found.high_mg_per_l > most:
-            findings.append(f"may be above {figure(most)} mg/L: a strip cannot tell")
-        else:
-            said.append(f"Not above {figure(most)} mg/L.")
-    return tuple(said), tuple(findings)
+@dataclass(frozen=True, slots=True)
+class _Held:
+    """Whether a bound holds; None: a strip cannot tell, or no bound was given."""
+
+    holds: bool | None
+    words: str
+
+
+def _at_least(found: Interval, least: float | None) -> _Held:
+    if least is None:
+        return _Held(None, "")
+    bound = f"{figure(least)} mg/L"
+    if found.high_mg_per_l < least:
+        return _Held(False, f"below {bound}: too weak")
+    if found.low_mg_per_l < least:
+        return _Held(None, f"It may be below {bound}: a strip cannot tell.")
+    return _Held(True, f"At least {bound}.")
+
+
+def _at_most(found: Interval, most: float | None) -> _Held:
+    if most is None:
+        return _Held(None, "")
+    bound = f"{figure(most)} mg/L"
+    if found.low_mg_per_l > most:
+        return _Held(False, f"above {bound}: too strong")
+    if found.high_mg_per_l > most:
+        return _Held(None, f"It may be above {bound}: a strip cannot tell.")
+    return _Held(True, f"Not above {bound}.")

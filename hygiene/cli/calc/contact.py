@@ -186,8 +186,7 @@ def _need(given: str | None, option: str) -> str:
 
 
 _EXAMPLE: Final = (
-    "For example: hygiene calc contact --against giardia --log 3 --free 1"
-    " --ph 7.5 --temp '10 C'"
+    "hygiene calc contact --against giardia --log 3 --free 1 --ph 7.5 --temp 10C"
 )
 
 
