@@ -1,0 +1,210 @@
+"""The day at the terminal: today, sign, miss, countersign, and mending."""
+
+from __future__ import annotations
+
+import json
+
+from small_farm import WALK_LINE, SmallFarm
+
+SIGN = ("sign", "walk", *WALK_LINE, "--by", "AB")
+
+
+def test_today_lists_by_urgency_with_numbers(run, shed: SmallFarm) -> None:
+    """Due now, later, and how to go on."""
+    shed.later(hours=2)
+    page = run("today", world=shed.world()).output
+    assert "Low Meadow   Monday 02 March 2026, 08:00" in page
+    assert page.index("DUE NOW") < page.index("LATER TODAY")
+    assert "1 to do now. Sign one: hygiene sign NUMBER" in page
+
+
+def test_today_json_keys_stay_put(run, shed: SmallFarm) -> None:
+    """What a program reads."""
+    run(*SIGN, world=shed.world())
+    made = json.loads(run("today", "--json", world=shed.world()).output)
+    assert made.keys() >= {
+        "farm", "at", "demonstration", "tasks", "gaps", "actions", "holds",
+    }  # fmt: skip
+    assert made["tasks"][0].keys() == {
+        "number", "task", "title", "version", "due", "deadline", "status",
+        "late_minutes", "by", "entry",
+    }  # fmt: skip
+    assert made["tasks"][0]["status"] == "done"
+
+
+def test_a_signed_task_keeps_its_number(run, shed: SmallFarm) -> None:
+    """A number means the same from morning to night."""
+    before = json.loads(run("today", "--json", world=shed.world()).output)["tasks"]
+    run(*SIGN, world=shed.world())
+    after = json.loads(run("today", "--json", world=shed.world()).output)["tasks"]
+    assert [t["task"] for t in before] == [t["task"] for t in after]
+
+
+def test_sign_by_number_and_by_name(run, shed: SmallFarm) -> None:
+    """``sign 1`` and ``sign floo`` both work."""
+    assert run("sign", "1", *WALK_LINE, "--by", "AB", world=shed.world()).exit_code == 0
+    assert run("sign", "floo", "--by", "AB", world=shed.world()).exit_code == 0
+
+
+def test_a_wrong_task_names_the_nearest(run, shed: SmallFarm) -> None:
+    """Exit code 4, one line and the way out."""
+    made = run("sign", "wolk", "--by", "AB", world=shed.world())
+    assert made.exit_code == 4
+    assert "did you mean walk?" in made.stderr
+
+
+def test_an_unknown_person_is_refused(run, shed: SmallFarm) -> None:
+    """Exit code 4, and who there is."""
+    made = run("sign", "walk", *WALK_LINE, "--by", "ZZ", world=shed.world())
+    assert made.exit_code == 4
+    assert "AB" in made.stderr
+
+
+def test_nobody_given_says_how(run, shed: SmallFarm) -> None:
+    """Exit code 2 and the people here."""
+    made = run("sign", "walk", *WALK_LINE, world=shed.world())
+    assert made.exit_code == 2
+    assert "--by CODE" in made.stderr
+
+
+def test_the_code_is_read_in_any_case(run, shed: SmallFarm) -> None:
+    """Wet gloves do not find the shift key."""
+    made = run("sign", "walk", *WALK_LINE, "--by", "ab", world=shed.world())
+    assert made.exit_code == 0
+    found = json.loads(run("log", "sign_off", "--json", world=shed.world()).output)
+    assert found[0]["by"] == "AB"
+
+
+def test_out_of_limit_exits_3_and_says_what_next(run, shed: SmallFarm) -> None:
+    """It is recorded, and the recheck is named."""
+    line = ("temp=27.5", *WALK_LINE[1:])
+    made = run("sign", "walk", *line, "--by", "AB", world=shed.world())
+    assert made.exit_code == 3
+    assert "hygiene recheck" in made.output
+    assert "TO PUT RIGHT" in run("today", world=shed.world()).output
+
+
+def test_mould_shows_its_cautions_and_the_hold(run, shed: SmallFarm) -> None:
+    """Do not feed, trim, dilute or sniff; the page says what is held."""
+    line = ("temp=21", "mould.R1=2", "mould.R2=0", "pests=none")
+    made = run("sign", "walk", *line, "--by", "AB", world=shed.world())
+    assert made.exit_code == 3
+    for word in ("do not feed", "trim", "dilute", "mask", "vet"):
+        assert word in made.output.lower()
+    assert "HELD" in run("today", world=shed.world()).output
+
+
+def test_a_terminal_is_asked_step_by_step(run, shed: SmallFarm) -> None:
+    """Enter accepts; a reading is asked for; a failed step asks what was done."""
+    typed = "27\nopened the vents\n0\n0\n\n\nnone\n"
+    world = shed.world(asks=True)
+    made = run("sign", "walk", "--by", "AB", world=world, given=typed)
+    assert made.exit_code == 3
+    assert "OUT OF LIMIT" in made.output
+    (action,) = json.loads(run("log", "action", "--json", world=world).output)
+    assert action["body"]["did"] == "opened the vents"
+
+
+def test_enter_does_not_answer_a_safety_step(run, shed: SmallFarm) -> None:
+    """It is asked again until a number is typed."""
+    typed = "21\n\n\n0\n0\n\n\nnone\n"
+    made = run("sign", "walk", "--by", "AB", world=shed.world(asks=True), given=typed)
+    assert made.exit_code == 0
+    assert made.output.count("is not a whole number") == 2
+
+
+def test_without_a_terminal_nothing_is_asked(run, shed: SmallFarm) -> None:
+    """A script gets what is missing, in one line."""
+    made = run("sign", "walk", "--by", "AB", world=shed.world(), given="21\n")
+    assert made.exit_code == 2
+    assert "still wanted: temp=" in made.stderr
+
+
+def test_miss_with_its_reason(run, shed: SmallFarm) -> None:
+    """Not done, or not needed: each has its own heading."""
+    run("miss", "floors", "--reason", "pump down", "--by", "AB", world=shed.world())
+    run("miss", "walk", "--reason", "shed empty", "--not-needed", "--by", "AB",
+        world=shed.world())  # fmt: skip
+    page = run("today", world=shed.world()).output
+    assert "pump down" in page.split("NOT DONE")[1]
+    assert "shed empty" in page.split("NOT NEEDED")[1]
+
+
+def test_a_past_day_is_signed_late_with_a_reason(run, shed: SmallFarm) -> None:
+    """``--on`` names the day; the lateness is written for ever."""
+    shed.later(days=2)
+    words = ("sign", "floors", "--on", "2026-03-02", "--by", "AB")
+    assert run(*words, world=shed.world()).exit_code == 2
+    made = run(*words, "--reason", "book was locked", world=shed.world())
+    assert made.exit_code == 3
+    assert "late" in made.output
+
+
+def test_a_day_is_countersigned_by_another(run, shed: SmallFarm) -> None:
+    """Never by the doer (5); the second person is told how many entries."""
+    run(*SIGN, world=shed.world())
+    assert run("countersign", "--by", "AB", world=shed.world()).exit_code == 5
+    made = run("countersign", "--by", "CD", world=shed.world())
+    assert made.exit_code == 0
+    assert "countersigned 2026-03-02 (1 entries)" in made.output
+
+
+def test_a_future_time_is_refused(run, shed: SmallFarm) -> None:
+    """What has not come has not happened."""
+    made = run(*SIGN, "--at", "18:00", world=shed.world())
+    assert made.exit_code == 2
+    assert "has not come yet" in made.stderr
+
+
+def test_correct_and_show(run, shed: SmallFarm) -> None:
+    """The first version stays readable beside its correction."""
+    name = run(*SIGN, world=shed.world()).output.split()[2].rstrip(":")
+    made = run("correct", name, "temp=20.5", "--reason", "misread", "--by", "AB",
+               world=shed.world())  # fmt: skip
+    assert made.exit_code == 0
+    page = run("show", name, world=shed.world()).output
+    assert "As it was first written (no longer stands)" in page
+    assert "temp 21.3 C" in page
+    assert "temp 20.5 C" in page
+    assert "reason    misread" in page
+
+
+def test_strike_and_log_all(run, shed: SmallFarm) -> None:
+    """Ruled through: gone from the log, there with --all, marked."""
+    name = run(*SIGN, world=shed.world()).output.split()[2].rstrip(":")
+    run("strike", name, "--reason", "wrong day", "--by", "AB", world=shed.world())
+    assert "walk done" not in run("log", "sign_off", world=shed.world()).output
+    page = run("log", "sign_off", "--all", world=shed.world()).output
+    assert "no longer stands" in page
+    assert "wrong day" in page
+
+
+def test_log_json_keys_stay_put(run, shed: SmallFarm) -> None:
+    """The keys of the line, the entry's name, and whether it stands."""
+    run(*SIGN, world=shed.world())
+    (made,) = json.loads(run("log", "sign_off", "--json", world=shed.world()).output)
+    assert made.keys() == {
+        "entry", "book", "seq", "kind", "happened_at", "recorded_at", "by", "body",
+        "stands",
+    }  # fmt: skip
+
+
+def test_verify_says_count_head_and_what_it_cannot_see(run, shed: SmallFarm) -> None:
+    """And compares with a head printed earlier; a cut tail is seen only so."""
+    made = run("verify", world=shed.world())
+    assert made.exit_code == 0
+    assert "cannot see a tail that was cut off" in made.output
+    head = made.output.split("head ")[1].split()[0]
+    assert run("verify", "--head", head, world=shed.world()).exit_code == 0
+    name, digest = head.split(":")
+    book, seq = name.split("/")
+    later = f"{book}/{int(seq) + 1}:{digest}"
+    assert run("verify", "--head", later, world=shed.world()).exit_code == 6
+    assert run("verify", "--head", "nonsense", world=shed.world()).exit_code == 2
+
+
+def test_no_record_says_what_to_type(run, world) -> None:
+    """Exit code 7 and the next command."""
+    made = run("today", world=world)
+    assert made.exit_code == 7
+    assert "hygiene set-up FARM.toml" in made.stderr
