@@ -6,6 +6,8 @@ import itertools
 from datetime import date, datetime
 from typing import Any
 
+from hypothesis import strategies as st
+
 from hygiene.kinds.base import Kind
 from hygiene.kinds.checklist import Checklist, Step
 from hygiene.kinds.day import Answer, Miss, SignOff
@@ -90,3 +92,72 @@ def moment(text: str) -> datetime:
     made = datetime.fromisoformat(text)
     assert made.tzinfo is not None
     return made
+
+
+ZONES = (
+    "Europe/London",
+    "America/New_York",
+    "Australia/Sydney",
+    "Australia/Lord_Howe",
+    "Africa/Casablanca",
+    "Asia/Kolkata",
+)
+
+codes = st.sampled_from(["walk", "wash", "deep"])
+some_rules = st.sampled_from(
+    [
+        "FREQ=DAILY",
+        "FREQ=DAILY;INTERVAL=3",
+        "FREQ=WEEKLY;BYDAY=MO,TH",
+        "FREQ=MONTHLY;BYMONTHDAY=31",
+        "FREQ=MONTHLY;BYDAY=-1FR",
+        "FREQ=YEARLY;BYMONTH=2;BYMONTHDAY=29",
+    ]
+)
+clocks = st.lists(
+    st.sampled_from(["00:00", "01:30", "02:30", "07:00", "16:00", "23:30"]),
+    min_size=1,
+    max_size=3,
+    unique=True,
+).map(tuple)
+graces = st.sampled_from(["day", "90 min", "12 h", "3 d", "31 d"])
+days = st.dates(date(2026, 1, 1), date(2026, 11, 30))
+
+
+@st.composite
+def moments(draw: st.DrawFn) -> str:
+    day, hour, minute = draw(days), draw(st.integers(0, 23)), draw(st.integers(0, 59))
+    return f"{day}T{hour:02d}:{minute:02d}:00+00:00"
+
+
+@st.composite
+def changes(draw: st.DrawFn, when: st.SearchStrategy[str]) -> Entry:
+    """An adoption or a retirement."""
+    at = draw(when)
+    code = draw(codes)
+    if draw(st.integers(0, 4)) == 0:
+        return retire(code, at)
+    return checklist(
+        code,
+        draw(some_rules),
+        at,
+        version=draw(st.integers(1, 9)),
+        clock=draw(clocks),
+        grace=draw(graces),
+        season=draw(st.sampled_from(["running", "always"])),
+    )
+
+
+@st.composite
+def farms(draw: st.DrawFn) -> Entry:
+    stretches = draw(
+        st.sampled_from([(), (("2026-02-01", "2026-05-10"), ("2026-09-01", None))])
+    )
+    return farm(
+        time_zone=draw(st.sampled_from(ZONES)),
+        season=season(*stretches),
+        day_ends=draw(st.sampled_from(["20:00", "02:00", "17:30"])),
+    )
+
+
+histories = st.tuples(farms(), st.lists(changes(moments()), min_size=1, max_size=6))
