@@ -21,7 +21,7 @@ from hygiene.kinds.base import Kind, plain
 from hygiene.kinds.day import Countersign, Miss, SignOff
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.find import Hold, Mould, Pest
-from hygiene.kinds.moments import stamp
+from hygiene.kinds.moments import span, stamp
 from hygiene.rota.schedule import Due, Task
 from hygiene.rota.signing import (
     Answered,
@@ -29,7 +29,6 @@ from hygiene.rota.signing import (
     asks,
     failures,
     marks,
-    span,
     to_action,
 )
 

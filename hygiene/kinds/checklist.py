@@ -8,31 +8,17 @@ from datetime import date
 from decimal import Decimal
 
 from hygiene.kinds.base import CannotBe, Kind
-from hygiene.kinds.checks import need_code, need_one_of, need_range, need_text
+from hygiene.kinds.checks import (
+    grace_parts,
+    need_code,
+    need_one_of,
+    need_range,
+    need_text,
+)
 from hygiene.kinds.setup import ROLES
 
 STEP_SORTS = ("tick", "choice", "reading", "entry")
 CLOCK = re.compile(r"([01][0-9]|2[0-3]):[0-5][0-9]")
-GRACE = re.compile(r"([0-9]{1,4}) ?(min|h|d)")
-MOST_GRACE = {"min": 4320, "h": 72, "d": 31}
-
-
-def grace_parts(text: str) -> tuple[int, str]:
-    """The number and the unit (min, h or d) of a grace; ``day`` is 0 days.
-
-    Raises ``CannotBe`` (key ``grace``).
-    """
-    if text == "day":
-        return 0, "d"
-    found = GRACE.fullmatch(text)
-    if found is None:
-        raise CannotBe(
-            key="grace", what=f"{text!r} is none; write day, or as 90 min, 4 h, 3 d"
-        )
-    number, unit = int(found[1]), found[2]
-    if not 1 <= number <= MOST_GRACE[unit]:
-        raise CannotBe(key="grace", what=f"runs from 1 to {MOST_GRACE[unit]} {unit}")
-    return number, unit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

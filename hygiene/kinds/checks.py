@@ -12,6 +12,8 @@ from hygiene.kinds.base import CannotBe
 CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,31}")
 RANGE = re.compile(r"([A-Za-z]*?)(\d+)\.\.([A-Za-z]*?)(\d+)")
 MOST_IN_A_RANGE = 10_000
+GRACE = re.compile(r"([0-9]{1,4}) ?(min|h|d)")
+MOST_GRACE = {"min": 4320, "h": 72, "d": 31}
 
 
 def need_code(of: Any, *keys: str) -> None:
@@ -81,3 +83,21 @@ def expand(codes: str) -> tuple[str, ...]:
         raise CannotBe(key="codes", what=f"the range {codes!r} is over 10,000 long")
     width = len(first)
     return tuple(f"{head}{n:0{width}d}" for n in range(int(first), int(last) + 1))
+
+
+def grace_parts(text: str) -> tuple[int, str]:
+    """The number and the unit (min, h or d) of a grace; ``day`` is 0 days.
+
+    Raises ``CannotBe`` (key ``grace``).
+    """
+    if text == "day":
+        return 0, "d"
+    found = GRACE.fullmatch(text)
+    if found is None:
+        raise CannotBe(
+            key="grace", what=f"{text!r} is none; write day, or as 90 min, 4 h, 3 d"
+        )
+    number, unit = int(found[1]), found[2]
+    if not 1 <= number <= MOST_GRACE[unit]:
+        raise CannotBe(key="grace", what=f"runs from 1 to {MOST_GRACE[unit]} {unit}")
+    return number, unit

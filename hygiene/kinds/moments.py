@@ -124,3 +124,15 @@ def typed_day(text: str, today: date) -> date:
         return date.fromisoformat(word)
     except ValueError as failure:
         raise NotADay(given=text) from failure
+
+
+def span(length: timedelta) -> str:
+    """A length of time in words: ``3 d 4 h``, ``4 h 10 min``, ``10 min``."""
+    minutes = int(length.total_seconds() // 60)
+    days, rest = divmod(minutes, 24 * 60)
+    hours, left = divmod(rest, 60)
+    if days:
+        return f"{days} d {hours} h" if hours else f"{days} d"
+    if hours:
+        return f"{hours} h {left} min" if left else f"{hours} h"
+    return f"{left} min"

@@ -11,15 +11,18 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta, timezone
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from hygiene.errors import HygieneError
 from hygiene.kinds.base import CannotBe
-from hygiene.kinds.checklist import Checklist, grace_parts
+from hygiene.kinds.checks import grace_parts
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import at_the_farm, moment_of, zone_of
 from hygiene.rota.recurrence import LOOK_DAYS, Rule, read_rule
+
+if TYPE_CHECKING:
+    from hygiene.kinds.checklist import Checklist  # costs 12 ms on each start
 
 _DAY = timedelta(days=1)
 _MIDNIGHT = time(0)

@@ -7,7 +7,7 @@ has a consequence; what an answer says is never changed to make it pass.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from datetime import datetime, timedelta
+from datetime import datetime
 from decimal import Decimal, InvalidOperation
 from typing import Any, NamedTuple
 
@@ -64,8 +64,8 @@ class Ask(NamedTuple):
             return None
         if self.sort == "tick":
             return "yes"
-        good = self.step.get("good") or self.step.get("options") or [None]
-        return good[0]
+        good = self.step.get("good") or self.step.get("options")
+        return str(good[0]) if good else None
 
 
 class Answered(NamedTuple):
@@ -238,7 +238,7 @@ def marks(
     deadline: datetime,
     now: datetime,
 ) -> tuple[str, ...]:
-    """The rules that a sign-off stands against for ever: late, not-allowed, untrained."""
+    """What a sign-off says of itself for ever: late, not-allowed, untrained."""
     found = []
     if now > deadline:
         found.append("late")
@@ -247,15 +247,3 @@ def marks(
     if not trained:
         found.append("untrained")
     return tuple(found)
-
-
-def span(length: timedelta) -> str:
-    """A length of time in words: ``3 d 4 h``, ``4 h 10 min``, ``10 min``."""
-    minutes = int(length.total_seconds() // 60)
-    days, rest = divmod(minutes, 24 * 60)
-    hours, left = divmod(rest, 60)
-    if days:
-        return f"{days} d {hours} h" if hours else f"{days} d"
-    if hours:
-        return f"{hours} h {left} min" if left else f"{hours} h"
-    return f"{left} min"
