@@ -1,0 +1,254 @@
+"""``hygiene set-up``: shows what a farm file would change, and then writes it."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from datetime import datetime, time, tzinfo
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from hygiene.acts.set_up import FarmFiles, check, read_files, set_up
+from hygiene.book.record import Record
+from hygiene.book.writing import Writing
+from hygiene.cli.desk import (
+    By,
+    NobodyGiven,
+    NotYet,
+    RecordPath,
+    UnknownPerson,
+    Yes,
+    note,
+)
+from hygiene.cli.words import inline
+from hygiene.cli.world import World
+from hygiene.errors import WronglyPut
+from hygiene.farm.differences import CHANGED, NEW, RETIRED, Change, Field
+from hygiene.farm.in_force import InForce, in_force
+from hygiene.kinds.entry import Entry
+from hygiene.kinds.moments import at_the_farm, typed_day, typed_moment, zone_of
+
+app = typer.Typer(rich_markup_mode=None)
+
+TITLES = {
+    NEW: "New",
+    CHANGED: "Changed",
+    RETIRED: "Retired (what was written about it stays readable)",
+}
+
+
+class NotSaidYes(WronglyPut):
+    """Nobody can be asked, and nothing was said beforehand."""
+
+    sentence = "nothing was written: nobody is there to be asked"
+
+
+@app.command("set-up")
+def set_up_command(
+    ctx: typer.Context,
+    file: Annotated[Path, typer.Argument(metavar="FARM.toml", help="The farm file.")],
+    by: By = None,
+    since: Annotated[
+        str | None,
+        typer.Option(
+            "--from", metavar="DATE", help="In force from that day on, else from now."
+        ),
+    ] = None,
+    yes: Yes = False,
+    record: RecordPath = None,
+) -> None:
+    """Set up the farm, or change its set-up: shows what would change, then writes it.
+
+    Adopts the checklists in the folder checklists/ beside the farm file, else the
+    standing ones; whoever is given by --by approves them. Nothing is deleted: what
+    the file no longer names is retired. The record is made if there is none.
+
+    Example: hygiene set-up FARM.toml --by AB
+    """
+    world: World = ctx.obj
+    files = read_files(file)
+    path = world.record(record)
+    zone = zone_of(files.wanted.farm.time_zone)
+    now = world.now().astimezone(zone)
+    at = _moment(since, now, zone)
+    before = _written_so_far(path)
+    standing = in_force(before, now)
+    changes = files.changes(standing)
+    if not changes:
+        print(f"Nothing to change: {path} already stands as {file.name} says.")
+        return
+    for line in plan(files, changes, at or now, world.width):
+        print(line)
+    who = _writer(world, by, files, standing)
+    check(files, changes, standing, by=who, at=at or now)
+    _need_yes(world, yes, path)
+    with _to_write(world, path, zone) as writing:
+        entries = set_up(writing, files, by=who, at=at, shown=changes)
+    if before and before[-1].book != entries[0].book:
+        note(f"The set-up was in {before[-1].book} so far: keep it to one device.")
+    print(f"{_names(entries)}, by {who}, to {path}.")
+    print(f"Next, see what is due: hygiene today{f' --record {path}' * bool(record)}")
+
+
+def _written_so_far(path: Path) -> list[Entry]:
+    if not path.exists():
+        return []
+    with Record.open(path) as record:
+        return record.setup()
+
+
+@contextmanager
+def _to_write(world: World, path: Path, zone: tzinfo) -> Iterator[Writing]:
+    """One transaction on the record, which is made if there is none."""
+
+    def clock() -> datetime:
+        return world.now().astimezone(zone)
+
+    if not path.exists():
+        Record.create(path, clock, world.keys()).close()
+    with Record.open(path, to_write=True) as record:
+        with record.writing(clock, world.keys()) as writing:
+            yield writing
+    if writing.opened:
+        note(f"A new book was opened, {writing.opened}: {writing.why}.")
+
+
+def _moment(given: str | None, now: datetime, zone: tzinfo) -> datetime | None:
+    """The first moment of a day, or the moment that was typed; never one to come."""
+    if given is None:
+        return None
+    if ":" in given:
+        typed = typed_moment(given, now, zone)
+    else:
+        typed = at_the_farm(typed_day(given, now.date()), time(0), zone)
+    if typed > now:
+        raise NotYet(given=f"{typed:%Y-%m-%d %H:%M}", now=f"{now:%Y-%m-%d %H:%M}")
+    return typed
+
+
+def _writer(
+    world: World, given: str | None, files: FarmFiles, standing: InForce
+) -> str:
+    """The code of who sets up: a person in force, or one in the file."""
+    people = files.people(standing)
+    listed = f"the people of this farm are: {', '.join(people)}"
+    code = world.by(given)
+    if code is None:
+        raise NobodyGiven(way_out=f"add --by CODE; {listed}")
+    for known in people:
+        if known.casefold() == code.casefold():
+            return known
+    near = get_close_matches(code.upper(), people, 1)
+    raise UnknownPerson(
+        given=code, way_out=f"did you mean {near[0]}?" if near else listed
+    )
+
+
+def _need_yes(world: World, yes: bool, path: Path) -> None:
+    if yes:
+        return
+    if not world.asks:
+        raise NotSaidYes(way_out="add --yes to write it")
+    what = f"Write this to {path}?" if path.exists() else f"Make {path} with this?"
+    typer.confirm(what, abort=True)
+
+
+def _names(entries: list[Entry]) -> str:
+    if len(entries) == 1:
+        return f"Written as {entries[0].name}"
+    return f"Written as {entries[0].name} to {entries[-1].name}"
+
+
+def plan(
+    files: FarmFiles, changes: list[Change], at: datetime, width: int
+) -> Iterator[str]:
+    """What would change, in plain words, no line wider than ``width``."""
+    yield f"{files.wanted.farm.name}: what would change from {at:%Y-%m-%d %H:%M} on"
+    for how, title in TITLES.items():
+        found = [change for change in changes if change.how == how]
+        if found:
+            yield from ("", title)
+        for change in found:
+            for line in _in_words(change):
+                yield from textwrap.wrap(
+                    line, width, initial_indent="  ", subsequent_indent="      "
+                )
+    yield ""
+
+
+def _in_words(change: Change) -> list[str]:
+    what = f"{change.sort} {change.code}".rstrip()
+    if change.how == CHANGED:
+        said = [line for field in change.fields for line in _field(field)]
+        return [f"{what}: {line}" for line in said]
+    gist = _gist(change)
+    return [f"{what}: {gist}" if gist else what]
+
+
+def _gist(change: Change) -> str:
+    """What a new thing is, in a few words."""
+    body = change.writes.body()
+    if change.how == RETIRED:
+        return _count(change)
+    if change.sort == "checklist":
+        return f"{body['title']} (version {body['version']}, {body['rule']})"
+    if change.sort == "tray":
+        parts = [_count(change), body.get("material"), _unit(body, "area_m2", "m2")]
+        return ", ".join(part for part in parts if part)
+    if change.sort == "rack":
+        return f"in {body['room']}, {body['levels']} levels"
+    return str(body.get("name", ""))
+
+
+def _count(change: Change) -> str:
+    return f"{len(change.codes)} trays" if len(change.codes) > 1 else ""
+
+
+def _unit(body: Mapping[str, Any], key: str, unit: str) -> str:
+    return f"{inline(body[key])} {unit} each" if key in body else ""
+
+
+def _field(field: Field) -> list[str]:
+    key, was, now = field.key.replace("_", " "), field.was, field.now
+    if _tables(was) or _tables(now):
+        return _rows(key, _tables(was), _tables(now))
+    if was is None:
+        return [f"{key} is {inline(now)} (was not said)"]
+    if now is None:
+        return [f"{key} is no longer said (was {inline(was)})"]
+    return [f"{key} from {inline(was)} to {inline(now)}"]
+
+
+def _rows(key: str, was: dict[str, Any], now: dict[str, Any]) -> list[str]:
+    said = []
+    for label in dict.fromkeys((*was, *now)):
+        before, after = was.get(label), now.get(label)
+        if before is None:
+            said.append(f"{key} {label} is added: {_inside(now[label])}")
+        elif after is None:
+            said.append(f"{key} {label} is left out (was: {_inside(was[label])})")
+        else:
+            for part in dict.fromkeys((*before, *after)):
+                if before.get(part) != after.get(part):
+                    field = Field(part, before.get(part), after.get(part))
+                    said += [f"{key} {label}: {line}" for line in _field(field)]
+    return said or [f"{key} stand in another order"]
+
+
+def _inside(row: Mapping[str, Any]) -> str:
+    return inline(dict(list(row.items())[1:])).strip("()") or "nothing more"
+
+
+def _tables(value: Any) -> dict[str, Any]:
+    """A list of tables by what each begins with: a topic, a role, a step's code."""
+    rows: dict[str, Any] = {}
+    for row in value if isinstance(value, list) else []:
+        if isinstance(row, Mapping) and row:
+            label = inline(next(iter(row.values())))
+            count = sum(known.split(" #")[0] == label for known in rows)
+            rows[f"{label} #{count + 1}" if count else label] = row
+    return rows
