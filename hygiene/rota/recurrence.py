@@ -11,7 +11,6 @@ to any calendar. Every day is reckoned from the rule, never from the day before 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from functools import lru_cache
 from itertools import takewhile
@@ -52,19 +51,19 @@ _PARTS = {
 _ORDER = ("BYMONTH", "BYWEEKNO", "BYYEARDAY", "BYMONTHDAY", "BYDAY", "BYSETPOS")
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(NamedTuple):
     """A recurrence rule with everything said that RFC 5545 takes from its start.
 
     ``by`` holds the BY parts, a weekday as (which, 0 for Monday) where ``which`` is
-    0 for every one. ``starts`` is the first day that it may fall on.
+    0 for every one. ``starts`` is the first day that it may fall on, ``times`` the
+    COUNT.
     """
 
     freq: str
     starts: date
     interval: int
-    by: Mapping[str, tuple[Any, ...]] = field(hash=False)
-    count: int | None = None
+    by: Mapping[str, tuple[Any, ...]]
+    times: int | None = None
     until: date | None = None
     week_starts: int = 0
 
@@ -76,8 +75,8 @@ class Rule:
             parts.append(f"INTERVAL={self.interval}")
         if self.until:
             parts.append(f"UNTIL={self.until:%Y%m%d}")
-        if self.count:
-            parts.append(f"COUNT={self.count}")
+        if self.times:
+            parts.append(f"COUNT={self.times}")
         for key in _ORDER:
             if key in self.by:
                 shown = _weekday_text if key == "BYDAY" else str
@@ -109,7 +108,7 @@ class Rule:
 
     def _from(self, first: date) -> Iterator[date]:
         """Days from ``first`` on; only a rule with a COUNT is walked from its start."""
-        anchor = self.starts if self.count else self._anchor(max(first, self.starts))
+        anchor = self.starts if self.times else self._anchor(max(first, self.starts))
         days = (moment.date() for moment in self._days(anchor))
         return (day for day in days if day >= first)
 
@@ -136,7 +135,7 @@ class Rule:
             dtstart=datetime(anchor.year, anchor.month, anchor.day),
             interval=self.interval,
             wkst=self.week_starts,
-            count=self.count,
+            count=self.times,
             bysetpos=by.get("BYSETPOS"),
             bymonth=by.get("BYMONTH"),
             bymonthday=by.get("BYMONTHDAY"),

@@ -9,7 +9,6 @@ read has no dues and says so in ``problem``.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta, timezone
 from typing import TYPE_CHECKING, Any, NamedTuple
 from zoneinfo import ZoneInfo
@@ -141,8 +140,7 @@ class Due(NamedTuple):
         return self.task.code, self.at.timestamp()
 
 
-@dataclass(frozen=True, slots=True)
-class Rota:
+class Rota(NamedTuple):
     """Every version of every task, oldest first within a code, and the farm's hours."""
 
     tasks: tuple[Task, ...]
