@@ -1,0 +1,54 @@
+"""Starting is quick because little is imported: guarded here, not with a stopwatch."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+
+import pytest
+from small_farm import SmallFarm
+
+HEAVY = (
+    "weasyprint", "jinja2", "sqlite_utils", "rich", "pydantic", "click", "numpy",
+    "dateutil.parser", "hygiene.kinds.setup", "hygiene.kinds.checklist",
+    "hygiene.kinds.day", "hygiene.book.writing", "hygiene.book.schema",
+)  # fmt: skip
+PROBE = """
+import sys, json, os
+sys.argv = ["hygiene", *json.loads(os.environ["WORDS"])]
+try:
+    from hygiene.cli import main
+    main()
+except SystemExit:
+    pass
+print(json.dumps(sorted(sys.modules)), file=sys.stderr)
+"""
+
+
+def imported(shed: SmallFarm, *words: str) -> set[str]:
+    made = subprocess.run(
+        [sys.executable, "-c", PROBE],
+        env={**shed.world().environ, "WORDS": json.dumps(words), "PATH": ""},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    return set(json.loads(made.stderr.splitlines()[-1]))
+
+
+@pytest.mark.parametrize("words", [("today",), ("--help",), ("log", "sign_off")])
+def test_reading_the_day_imports_nothing_heavy(
+    shed: SmallFarm, words: tuple[str, ...]
+) -> None:
+    """No PDF, no template, no bulk library, and no kind's dataclass."""
+    found = imported(shed, *words)
+    allowed = {"hygiene.kinds.day"} if words[0] == "log" else set()
+    assert [name for name in HEAVY if name in found and name not in allowed] == []
+
+
+def test_help_imports_no_command(shed: SmallFarm) -> None:
+    """It is written from the table."""
+    found = imported(shed, "--help")
+    assert "sqlite3" not in found
+    assert "hygiene.cli.today" not in found
