@@ -90,8 +90,8 @@ def set_up_command(
         entries = set_up(writing, files, by=who, at=at, shown=changes)
     if before and before[-1].book != entries[0].book:
         note(f"The set-up was in {before[-1].book} so far: keep it to one device.")
-    print(f"{_names(entries)}, by {who}, to {path}.")
-    print(f"Next, see what is due: hygiene today{f' --record {path}' * bool(record)}")
+    print(f"{_names(entries)}, by {who}.")
+    print(f"The record is {path}. Next, see what is due: hygiene today")
 
 
 def _written_so_far(path: Path) -> list[Entry]:
@@ -110,9 +110,11 @@ def _to_write(world: World, path: Path, zone: tzinfo) -> Iterator[Writing]:
 
     if not path.exists():
         Record.create(path, clock, world.keys()).close()
-    with Record.open(path, to_write=True) as record:
-        with record.writing(clock, world.keys()) as writing:
-            yield writing
+    with (
+        Record.open(path, to_write=True) as record,
+        record.writing(clock, world.keys()) as writing,
+    ):
+        yield writing
     if writing.opened:
         note(f"A new book was opened, {writing.opened}: {writing.why}.")
 
@@ -240,7 +242,8 @@ def _rows(key: str, was: dict[str, Any], now: dict[str, Any]) -> list[str]:
 
 
 def _inside(row: Mapping[str, Any]) -> str:
-    return inline(dict(list(row.items())[1:])).strip("()") or "nothing more"
+    said = [f"{key.replace('_', ' ')} {inline(row[key])}" for key in list(row)[1:]]
+    return ", ".join(said) or "nothing more"
 
 
 def _tables(value: Any) -> dict[str, Any]:
