@@ -136,7 +136,7 @@ def temperature_c(text: str) -> float:
     """Read a temperature, in degrees Celsius: ``21 C``, ``70 F``."""
     what = "a temperature: write it as 21 C or 70 F"
     value, unit = number(text, what)
-    name = unit.lower().replace(" ", "").removeprefix("deg")
+    name = re.sub(r"^(degrees?|deg\.?)", "", unit.lower().replace(" ", ""))
     if name in ("c", "celsius"):
         celsius = value
     elif name in ("f", "fahrenheit"):
@@ -216,7 +216,7 @@ def _volume_unit(text: str, unit: str, gallon: Gallon | None) -> float:
     if unit.strip() == "ML":
         fault = "could be millilitres or megalitres: write ml"
         raise BadQuantity(given=_short(text), fault=fault)
-    name = _singular(unit.lower().replace(" ", ""))
+    name = _singular(_country_first(unit.lower().replace(" ", "")))
     if name in _BARE_GALLONS:
         if gallon is None:
             fault = f"does not say whose {name}: write US {name} or imp {name}"
@@ -228,6 +228,14 @@ def _volume_unit(text: str, unit: str, gallon: Gallon | None) -> float:
         fault = f"{sort}: write it as 60 L, 250 ml, 16 US gal or 13 imp gal"
         raise BadQuantity(given=_short(text), fault=fault)
     return factor
+
+
+def _country_first(name: str) -> str:
+    # 5 gal (US) is 5 US gal
+    behind = re.fullmatch(r"([a-z.]+?)s?\(?(us|imp|uk|imperial)\)?", name)
+    if behind is None or behind[1] not in _BARE_GALLONS:
+        return name
+    return behind[2] + behind[1]
 
 
 def _spelt_flow(unit: str) -> str:

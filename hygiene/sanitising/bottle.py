@@ -147,6 +147,8 @@ def _bottle_label(
     else:
         label["made_at"] = "made (write the time)"
         label["use_by"] = "use by 24 hours after"
+    if stock.active != CHLORINE:
+        label["use_by"] += ", or sooner if the product's label says so"
     return label
 
 

@@ -13,6 +13,7 @@ from typing import Final, Literal
 from hygiene.answers import Answer, figure
 from hygiene.errors import WronglyPut
 from hygiene.quantities import number
+from hygiene.sanitising.cautions import cautions_for
 
 CHLORINE: Final = "chlorine"
 PERACETIC: Final = "peracetic acid"
@@ -297,6 +298,7 @@ def strength_answer(stock: Strength) -> Answer:
         "(CDC, Best Practices for Environmental Cleaning, App. E: about 0.3 %)",
         valid="as labelled, fresh",
         warnings=stock.warnings,
+        cautions=cautions_for(stock.active, "strength"),
     )  # fmt: skip
 
 

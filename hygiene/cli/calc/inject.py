@@ -7,18 +7,8 @@ from typing import Annotated
 import typer
 
 from hygiene.answers import Answer
-from hygiene.cli.calc.show import (
-    Active,
-    Density,
-    GallonOf,
-    Json,
-    Solid,
-    Stock,
-    calculation,
-    read_gallon,
-    read_stock,
-    show,
-)
+from hygiene.cli.calc import options as opt
+from hygiene.cli.calc.show import GallonOf, Json, calculation, read_gallon, show
 from hygiene.quantities import (
     Gallon,
     duration_min,
@@ -31,41 +21,43 @@ from hygiene.sanitising.strength import CHLORINE, Strength
 
 app = calculation()
 
+Flow = Annotated[
+    str | None,
+    typer.Option(metavar="FLOW", help="Treated water: '8 L/min', '2 US gpm'."),
+]
+Wanted = Annotated[str | None, typer.Option(metavar="PPM", help="The strength wanted.")]
+RatioOf = Annotated[
+    str | None,
+    typer.Option(
+        metavar="1:R",
+        help="A proportioner: 1:100 or '1 to 100' (101 parts in all), or '1 in 100'.",
+    ),
+]
+Feed = Annotated[
+    str | None,
+    typer.Option(metavar="FLOW", help="Instead of --to: what '2 ml/min' gives."),
+]
+PerDay = Annotated[
+    str | None, typer.Option(metavar="VOLUME", help="Water a day, for --season.")
+]
+SeasonOf = Annotated[
+    str | None, typer.Option(metavar="TIME", help="How long: '120 d'.")
+]
+
 
 @app.command()
 def inject(
-    stock: Stock,
-    flow: Annotated[
-        str | None,
-        typer.Option(metavar="FLOW", help="Treated water: '8 L/min', '2 US gpm'."),
-    ] = None,
-    to: Annotated[
-        str | None, typer.Option(metavar="PPM", help="The strength wanted.")
-    ] = None,
-    ratio: Annotated[
-        str | None,
-        typer.Option(
-            metavar="1:R",
-            help="A proportioner: 1:100 or '1 to 100' (101 parts in all), or "
-            "'1 in 100'.",
-        ),
-    ] = None,
-    feed: Annotated[
-        str | None,
-        typer.Option(metavar="FLOW", help="Instead of --to: what '2 ml/min' gives."),
-    ] = None,
-    background: Annotated[
-        str, typer.Option(metavar="PPM", help="What the water already holds.")
-    ] = "0",
-    per_day: Annotated[
-        str | None, typer.Option(metavar="VOLUME", help="Water a day, for --season.")
-    ] = None,
-    season: Annotated[
-        str | None, typer.Option(metavar="TIME", help="How long: '120 d'.")
-    ] = None,
-    density: Density = None,
-    solid: Solid = False,
-    active: Active = CHLORINE,
+    stock: opt.Stock,
+    flow: Flow = None,
+    to: Wanted = None,
+    ratio: RatioOf = None,
+    feed: Feed = None,
+    background: opt.Background = "0",
+    per_day: PerDay = None,
+    season: SeasonOf = None,
+    density: opt.Density = None,
+    solid: opt.Solid = False,
+    active: opt.Active = CHLORINE,
     gallon: GallonOf = None,
     as_json: Json = False,
 ) -> None:
@@ -73,7 +65,7 @@ def inject(
 
     Without --to: what a --feed gives, or what the stock gives at a --ratio.
     """
-    strength = read_stock(stock, density, solid, active)
+    strength = opt.read_stock(stock, density, solid, active)
     setting = None if ratio is None else injector.read_ratio(ratio)
     whose = read_gallon(gallon)
     if to is None:

@@ -6,49 +6,41 @@ from typing import Annotated
 
 import typer
 
-from hygiene.cli.calc.show import (
-    Active,
-    Density,
-    GallonOf,
-    Json,
-    Solid,
-    Stock,
-    calculation,
-    read_gallon,
-    read_stock,
-    show,
-)
+from hygiene.cli.calc import options as opt
+from hygiene.cli.calc.show import GallonOf, Json, calculation, read_gallon, show
 from hygiene.quantities import flow_l_per_min, level_mg_per_l, volume_l
 from hygiene.sanitising.lines import read_pipe, shock
 from hygiene.sanitising.strength import CHLORINE
 
 app = calculation()
 
+Runs = Annotated[
+    list[str] | None,
+    typer.Option(
+        metavar="RUN",
+        help="A run or header: '25mm x 40m' (inside), '25mm SDR11 x 40m', "
+        "'25x2.3mm x 40m'; give each.",
+    ),
+]
+Tanks = Annotated[
+    list[str] | None, typer.Option(metavar="VOLUME", help="A tank; give each.")
+]
+Flow = Annotated[
+    str | None, typer.Option(metavar="FLOW", help="At the end: '8 L/min'.")
+]
+
 
 @app.command()
 def line(
-    stock: Stock,
-    to: Annotated[str, typer.Option(metavar="PPM", help="The strength wanted.")],
-    pipe: Annotated[
-        list[str] | None,
-        typer.Option(
-            metavar="RUN",
-            help="A run or header: '25mm x 40m' (inside), '25mm SDR11 x 40m', "
-            "'25x2.3mm x 40m'; give each.",
-        ),
-    ] = None,
-    tank: Annotated[
-        list[str] | None, typer.Option(metavar="VOLUME", help="A tank; give each.")
-    ] = None,
-    flow: Annotated[
-        str | None, typer.Option(metavar="FLOW", help="At the end: '8 L/min'.")
-    ] = None,
-    background: Annotated[
-        str, typer.Option(metavar="PPM", help="What the water already holds.")
-    ] = "0",
-    density: Density = None,
-    solid: Solid = False,
-    active: Active = CHLORINE,
+    stock: opt.Stock,
+    to: opt.To,
+    pipe: Runs = None,
+    tank: Tanks = None,
+    flow: Flow = None,
+    background: opt.Background = "0",
+    density: opt.Density = None,
+    solid: opt.Solid = False,
+    active: opt.Active = CHLORINE,
     gallon: GallonOf = None,
     as_json: Json = False,
 ) -> None:
@@ -58,7 +50,7 @@ def line(
         [read_pipe(run) for run in pipe or ()],
         [volume_l(volume, gallon=whose) for volume in tank or ()],
         level_mg_per_l(to),
-        read_stock(stock, density, solid, active),
+        opt.read_stock(stock, density, solid, active),
         flow_l_per_min=None if flow is None else flow_l_per_min(flow, gallon=whose),
         background_mg_per_l=level_mg_per_l(background, zero=True),
     )

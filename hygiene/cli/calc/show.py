@@ -1,48 +1,19 @@
-"""Shows a worked answer, for a person or as JSON, and holds the shared options."""
+"""Shows a worked answer, for a person or as JSON."""
 
 from __future__ import annotations
 
 import json
 import textwrap
-from datetime import date
 from typing import Annotated
 
 import typer
 
 from hygiene.answers import Answer
 from hygiene.errors import FOUND_SOMETHING, WronglyPut
-from hygiene.quantities import Gallon, density_kg_per_l
-from hygiene.sanitising.strength import CHLORINE, Strength, read_active, read_strength
-
-__all__ = [
-    "Active", "Density", "GallonOf", "Json", "Solid", "Stock", "WrongDate",
-    "calculation", "read_date", "read_gallon", "read_stock", "show",
-]  # fmt: skip
+from hygiene.quantities import Gallon
 
 Json = Annotated[
     bool, typer.Option("--json", help="Print the answer as JSON, for a machine.")
-]
-Stock = Annotated[
-    str,
-    typer.Option(
-        metavar="STRENGTH",
-        help="The product's strength and basis: '125 g/L', '12.5 % w/v', "
-        "'10.8 % w/w', '11.3 % w/w NaOCl', '65 % w/w' with --solid.",
-    ),
-]
-Density = Annotated[
-    str | None,
-    typer.Option(metavar="KG_PER_L", help="A liquid's density, for a % w/w."),
-]
-Solid = Annotated[
-    bool, typer.Option("--solid", help="It is a powder, granules or tablets.")
-]
-Active = Annotated[
-    str,
-    typer.Option(
-        metavar="NAME",
-        help="The active: chlorine, peracetic acid, hydrogen peroxide, quat, iodine.",
-    ),
 ]
 GallonOf = Annotated[
     str | None,
@@ -50,12 +21,6 @@ GallonOf = Annotated[
 ]
 
 WIDTH = 78
-
-
-class WrongDate(WronglyPut):
-    """A text that is not a day of the calendar."""
-
-    sentence = "{given!r} is not a date: write it as 2026-03-01"
 
 
 class WrongGallon(WronglyPut):
@@ -74,18 +39,6 @@ def calculation() -> typer.Typer:
     )
 
 
-def read_stock(
-    stock: str, density: str | None = None, solid: bool = False, active: str = CHLORINE
-) -> Strength:
-    """Read the four options that say how strong a product is."""
-    return read_strength(
-        stock,
-        active=read_active(active),
-        density_kg_per_l=None if density is None else density_kg_per_l(density),
-        solid=solid,
-    )
-
-
 def read_gallon(text: str | None) -> Gallon | None:
     """Read whose gallon a bare ``gal`` is."""
     if text is None:
@@ -94,14 +47,6 @@ def read_gallon(text: str | None) -> Gallon | None:
         if text.strip().lower() == gallon:
             return "us" if gallon == "us" else "imp"
     raise WrongGallon(given=text[:20])
-
-
-def read_date(text: str) -> date:
-    """Read a day, written as 2026-03-01."""
-    try:
-        return date.fromisoformat(text.strip())
-    except ValueError as odd:
-        raise WrongDate(given=text[:20]) from odd
 
 
 def show(answer: Answer, as_json: bool) -> None:
