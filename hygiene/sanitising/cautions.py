@@ -88,7 +88,7 @@ _CARE: Final = {
         spill="Flood with plenty of water; no sawdust, no rags: they can catch fire.",
     ),
     "iodine": _Care(
-        gear=_GLOVES + " It stains.",
+        gear=_STRONG_GEAR + " It stains.",
         keep_apart="An iodophor is an acid: never with bleach or a chlorinated"
         " detergent (chlorine gas).",
         air="Open doors; never in hot water (iodine vapour above about 45 C).",
@@ -96,7 +96,7 @@ _CARE: Final = {
         spill="Soak up with sand, rinse with plenty of water.",
     ),
     "quat": _Care(
-        gear=_GLOVES,
+        gear=_STRONG_GEAR,
         keep_apart="Never with bleach (fumes), nor with soap: both are spent.",
         air="Open doors; do not spray it as a fine mist.",
         store="In its own can, away from feed; rinse feed surfaces as the label says.",
