@@ -38,11 +38,25 @@ HOMES: dict[str, str] = {
     "action": "action",
     "recheck": "action",
     "close": "action",
+    # seed, batches, and where they went
+    "seed": "seed",
+    "germination": "seed",
+    "scrap": "seed",
+    "sow": "batch",
+    "move": "batch",
+    "feed": "batch",
+    "dispatch": "batch",
+    "discard": "batch",
+    "sample": "batch",
     # what was found, and what may not go on
     "mould": "find",
     "pest": "find",
     "hold": "find",
     "release": "find",
+    # sick animals, assessments, and who was told
+    "ill": "incident",
+    "assess": "incident",
+    "notify": "incident",
 }
 SETUP = tuple(k for k, home in HOMES.items() if home in ("setup", "checklist"))
 """The kinds that are folded into what is in force at a moment."""

@@ -15,7 +15,11 @@ from hygiene.kinds.checks import need_text
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Action(Kind):
-    """A corrective action: the problem, and what was done at once, if anything was."""
+    """A corrective action: the problem, and what was done at once, if anything was.
+
+    An ``incident`` put animals, people or buyers in danger: to close one takes the
+    cause, the clean of what was concerned, a recheck and the effect as well.
+    """
 
     kind = "action"
     about: str = ref()
@@ -23,6 +27,7 @@ class Action(Kind):
     step: str | None = None
     did: str | None = None
     concerns: str | None = ref(default=None)
+    incident: bool = False
 
     def __post_init__(self) -> None:
         need_text(self, "about", "problem", "did")
@@ -47,13 +52,19 @@ class Recheck(Kind):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Close(Kind):
-    """The end of a corrective action: what was done, and the recheck that shows it."""
+    """The end of a corrective action: what was done, and the recheck that shows it.
+
+    ``cleaned`` names the entry of the deep clean of the trays concerned, or says why
+    none was needed; ``effect`` says what shows that it will not come again.
+    """
 
     kind = "close"
     action: str = ref()
     did: str
     recheck: str = ref()
     cause: str | None = None
+    cleaned: str | None = ref(default=None)
+    effect: str | None = None
 
     def __post_init__(self) -> None:
-        need_text(self, "action", "did", "recheck", "cause")
+        need_text(self, "action", "did", "recheck", "cause", "cleaned", "effect")

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from hygiene.kinds.attached import Attached
 from hygiene.kinds.base import CannotBe, Kind, ref
 from hygiene.kinds.checks import need_code, need_one_of, need_range, need_text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mould(Kind):
-    """Visible mould, or a smell of it. It leads to a hold, never to feeding."""
+    """Visible mould, or a smell of it. It leads to a hold, never to feeding.
+
+    ``batch`` is the one that was named; ``batches`` are those that stood on the rack
+    or grew in the trays that were named instead.
+    """
 
     kind = "mould"
     batch: str | None = ref(default=None)
@@ -23,9 +28,12 @@ class Mould(Kind):
     place: str | None = None
     smell: str | None = None
     note: str | None = None
+    batches: tuple[str, ...] = ref(default=())
+    attached: tuple[Attached, ...] = ()
 
     def __post_init__(self) -> None:
         need_code(self, "batch", "rack")
+        need_text(self, "colour", "place", "smell", "note")
         need_range(self, "tray_count", 1, 100_000, "trays")
         need_range(self, "share_percent", 0, 100, "% of the tray")
         need_range(self, "growing_day", 0, 60, "days")
@@ -42,6 +50,7 @@ class Pest(Kind):
     place: str
     count: int | None = None
     did: str | None = None
+    attached: tuple[Attached, ...] = ()
 
     def __post_init__(self) -> None:
         need_text(self, "what", "place", "did")
@@ -62,9 +71,13 @@ class Hold(Kind):
     sort: str
     why: str
     because: str | None = ref(default=None)
+    trays: tuple[str, ...] = ref(default=())
+    stops: str | None = None
+    shares: str | None = None
 
     def __post_init__(self) -> None:
-        need_text(self, "held", "why")
+        need_text(self, "held", "why", "shares")
+        need_one_of(self, "stops", "sowing")
         need_one_of(
             self, "sort", "batch", "lot", "rack", "room", "line", "tray", "tank"
         )
@@ -72,13 +85,18 @@ class Hold(Kind):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Release(Kind):
-    """The end of a hold: which one, on whose word, and on what paper."""
+    """The end of a hold: which one, on whose word, and on what paper.
+
+    ``word_role`` says what gives that word its weight: vet or authority.
+    """
 
     kind = "release"
     hold: str = ref()
     why: str
     word_of: str | None = None
+    word_role: str | None = None
     document: str | None = None
 
     def __post_init__(self) -> None:
         need_text(self, "hold", "why", "word_of", "document")
+        need_one_of(self, "word_role", "vet", "authority")

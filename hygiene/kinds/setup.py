@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from hygiene.kinds.base import CannotBe, Kind
+from hygiene.kinds.base import CannotBe, Kind, ref
 from hygiene.kinds.checks import (
     expand,
     need_code,
@@ -60,7 +60,8 @@ class Farm(Kind):
 
     ``feed_registration`` and ``activities_confirmed_on`` answer Regulation (EC)
     183/2005 Article 9(2). ``day_ends`` is the end of the working day (HH:MM), the
-    default grace of a task. ``gallon`` says which gallon a bare ``gal`` means.
+    default grace of a task. ``gallon`` says which gallon a bare ``gal`` means;
+    ``reference_samples`` asks for a small sample of every batch.
     """
 
     kind = "farm"
@@ -79,6 +80,7 @@ class Farm(Kind):
     season: tuple[Season, ...] = ()
     contacts: tuple[Contact, ...] = ()
     keep_years: int = 5
+    reference_samples: bool = False
 
     def __post_init__(self) -> None:
         need_text(self, "name", "address", "time_zone")
@@ -153,7 +155,7 @@ class Rack(Kind):
     code: str
     room: str
     levels: int = 1
-    line: str | None = None
+    line: str | None = ref(default=None)
 
     def __post_init__(self) -> None:
         need_code(self, "code", "room", "line")
@@ -229,7 +231,7 @@ class Point(Kind):
     kind = "point"
     code: str
     name: str
-    line: str | None = None
+    line: str | None = ref(default=None)
     source: str | None = None
     use: str = "drinking"
     sample_every_months: int | None = None
@@ -311,7 +313,11 @@ class Product(Kind):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Animals(Kind):
-    """A group of animals that is fed together, with its head count."""
+    """A group of animals that is fed together, with its head count.
+
+    ``members`` are ear tags, where the farm keeps them. An animal that changes its
+    group is a new set-up of both from that day on, so a past day keeps its own.
+    """
 
     kind = "animals"
     code: str
@@ -319,6 +325,7 @@ class Animals(Kind):
     species: str
     head: int
     produces: tuple[str, ...] = ()
+    members: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         need_code(self, "code")
