@@ -17,7 +17,8 @@ from hygiene.errors import WronglyPut
         ("1 m³", 1000.0), ("1 m3", 1000.0), (".5 litres", 0.5), ("2 cl", 0.02),
         ("4.35 imp gal", 19.7754915), ("16 US gal", 60.566588544),
         ("16 us gallons", 60.566588544), ("16 gal (US)", 60.566588544),
-        ("16 gallons US", 60.566588544), ("1 pint (imp)", 0.56826125), ("1 uk pint", 0.56826125),
+        ("16 gallons US", 60.566588544), ("1 pint (imp)", 0.56826125),
+        ("1 uk pint", 0.56826125),
         ("1 ft3", 28.316846592), ("2 US fl oz", 0.05914705912500001),
     ],
 )  # fmt: skip
@@ -42,7 +43,8 @@ def test_flows_end_in_litres_a_minute(text: str, flow: float):
 
 @pytest.mark.parametrize(
     ("text", "celsius"),
-    [("21 C", 21.0), ("21C", 21.0), ("21 °C", 21.0), ("21 degrees C", 21.0), ("21 deg C", 21.0), ("70 F", 21.1111111),
+    [("21 C", 21.0), ("21C", 21.0), ("21 °C", 21.0), ("70 F", 21.1111111),
+     ("21 degrees C", 21.0), ("21 deg C", 21.0),
      ("-4 degF", -20.0), ("32 fahrenheit", 0.0)],
 )  # fmt: skip
 def test_temperatures_end_in_celsius(text: str, celsius: float):
