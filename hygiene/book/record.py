@@ -270,12 +270,17 @@ class Record:
         """What stands now of the matter that ``name`` belongs to."""
         return self.history(name)[-1]
 
-    def mentioning(self, *codes: str) -> list[Entry]:
-        """Every standing entry that names one of these codes, as it happened."""
+    def mentioning(self, *codes: str, every_version: bool = False) -> list[Entry]:
+        """Every standing entry that names one of these codes, as it happened.
+
+        With ``every_version`` also what was corrected or struck since: what may be
+        used is judged by the strictest of them.
+        """
+        standing = "" if every_version else f"and {STANDING}"
         return self._read(
             "select e.line from entry e where (e.book, e.seq) in "
             f"(select book, seq from mention where code in ({_marks(codes)})) "
-            f"and {STANDING} order by e.happened, e.recorded, e.book, e.seq",
+            f"{standing} order by e.happened, e.recorded, e.book, e.seq",
             codes,
         )
 
