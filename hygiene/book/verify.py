@@ -190,7 +190,7 @@ def _files(record: Record) -> Iterator[Fault]:
 def _pages(record: Record) -> Iterator[Fault]:
     for (said,) in record.db.execute("pragma integrity_check(5)").fetchall():
         if said != "ok":
-            yield Fault("file", str(said))
+            yield Fault("pages", str(said))
 
 
 def _against(record: Record, head: Head) -> Iterator[Fault]:

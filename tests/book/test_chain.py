@@ -24,13 +24,13 @@ SECOND = "f13fcb345b53184557dabb8c74275627749e904bb705f1f3fffe8c24adf62186"
 
 def test_the_start_is_the_hash_of_the_books_name():
     """hash(0) = sha256(book name)."""
-    assert START == chain.start("shed-k7q2")
+    assert chain.start("shed-k7q2") == START
 
 
 def test_each_hash_follows_from_the_one_before_and_the_lines_own():
     """hash(n) = sha256(hash(n-1) + newline + sha256(line n))."""
-    assert FIRST == chain.follow(START, LINES[0].encode())
-    assert SECOND == chain.follow(FIRST, LINES[1].encode())
+    assert chain.follow(START, LINES[0].encode()) == FIRST
+    assert chain.follow(FIRST, LINES[1].encode()) == SECOND
 
 
 def test_the_hash_of_a_line_is_the_published_one():

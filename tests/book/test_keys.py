@@ -77,9 +77,9 @@ def test_a_new_book_of_a_demonstration_says_so_too(tmp_path: Path):
     shed = Shed(path, tmp_path / "other", clock)
     wrote(shed)
     with shed.to_read() as record:
-        assert [True, True] == [
+        assert [
             opening.get("demonstration") for opening in record.entries(["opening"])
-        ]
+        ] == [True, True]
 
 
 def test_a_record_written_in_two_places_forks_no_book(shed: Shed):
@@ -244,4 +244,3 @@ def test_the_first_entry_says_why_its_book_was_opened(shed: Shed):
     assert opening.by == "hygiene"
     assert opening.happened_at == "2026-03-02T07:00:00+00:00"
     assert MONDAY.isoformat() == opening.recorded_at
-

@@ -19,8 +19,8 @@ from hygiene.book.record import (
     NoSuchRecord,
     NotOurs,
     Record,
-    Unreadable,
     UnknownEntry,
+    Unreadable,
 )
 from hygiene.errors import Damaged, NoRecord
 from hygiene.kinds.book import Strike
@@ -47,7 +47,9 @@ def test_a_folder_is_no_record(tmp_path):
         Record.open(tmp_path)
 
 
-@pytest.mark.parametrize("content", [b"", b"x" * 5000, b"SQLite format 3\0" + b"x" * 90])
+@pytest.mark.parametrize(
+    "content", [b"", b"x" * 5000, b"SQLite format 3\0" + b"x" * 90]
+)
 def test_another_file_is_not_taken_for_a_record(tmp_path, content):
     """Empty, a text, half a header: none of it is ours."""
     path = tmp_path / "other.db"
@@ -121,8 +123,8 @@ def test_a_reader_does_not_wait_for_a_writer_that_is_at_work(shed: Shed, monkeyp
     monkeypatch.setattr("hygiene.book.record.WAIT_MS", 1)
     with shed.to_write() as record, record.writing(shed.clock, shed.keys) as book:
         book.add(rat("bay 1"), by="AB")
-        assert 1 == shed.head().seq
-    assert 2 == shed.head().seq
+        assert shed.head().seq == 1
+    assert shed.head().seq == 2
 
 
 def test_a_reader_leaves_no_lock_behind(shed: Shed, monkeypatch):
@@ -136,7 +138,7 @@ def test_a_reader_leaves_no_lock_behind(shed: Shed, monkeypatch):
         record.heads()
         record.file("0" * 64)
         shed.write(rat("bay 1"))
-        assert 3 == record.count()
+        assert record.count() == 3
 
 
 # a writer that was killed in the middle
@@ -158,7 +160,7 @@ def test_a_reader_opens_what_a_killed_writer_left(busy: Shed):
     """A hot journal lies beside the file; the first reader rolls back, then reads."""
     before, size = busy.lines(), busy.path.stat().st_size
     done = subprocess.run([sys.executable, "-c", KILLED, busy.path], check=False)
-    assert -signal.SIGKILL == done.returncode
+    assert done.returncode == -signal.SIGKILL
     journal = busy.path.with_name("farm.db-journal")
     assert journal.stat().st_size > 0
     assert busy.path.stat().st_size > size
@@ -176,27 +178,43 @@ def test_heads_are_the_ends_of_the_books(shed: Shed):
     Shed(shed.path, shed.path.with_name("other"), shed.clock).write(rat("bay 2"))
     with shed.to_read() as record:
         heads = record.heads()
-        assert 4 == record.count()
+        assert record.count() == 4
     assert sorted(heads) == heads
-    assert [2, 2] == [head.seq for head in heads]
+    assert [head.seq for head in heads] == [2, 2]
 
 
 def test_a_head_is_printed_as_it_is_read():
     """BOOK/SEQ:HASH."""
-    assert "shed-k7q2/7:abc" == str(Head("shed-k7q2", 7, "abc"))
+    assert str(Head("shed-k7q2", 7, "abc")) == "shed-k7q2/7:abc"
 
 
 def test_an_entry_is_found_by_its_name(busy: Shed):
     """By the name that every report prints."""
     with busy.to_read() as record:
         entry = record.entry(busy.name(2))
-    assert ("mould", "B-1") == (entry.kind, entry.get("batch"))
+    assert (entry.kind, entry.get("batch")) == ("mould", "B-1")
 
 
 @pytest.mark.parametrize(
     "name",
-    ["", "/", "x", "x/1", "BOOK", "BOOK/", "BOOK/0", "BOOK/-1", "BOOK/11", "BOOK/1.0"]
-    + ["BOOK/x", "BOOK/ 1", "BOOK/²", "BOOK/٢", "BOOK/" + "9" * 40, "BOOK/1/2"],
+    [
+        "",
+        "/",
+        "x",
+        "x/1",
+        "BOOK",
+        "BOOK/",
+        "BOOK/0",
+        "BOOK/-1",
+        "BOOK/11",
+        "BOOK/1.0",
+        "BOOK/x",
+        "BOOK/ 1",
+        "BOOK/²",
+        "BOOK/٢",
+        "BOOK/" + "9" * 40,
+        "BOOK/1/2",
+    ],
 )
 def test_an_unknown_entry_is_said_to_be_unknown(busy: Shed, name):
     """However oddly the name was typed: exit 4, never a crash."""
@@ -207,26 +225,27 @@ def test_an_unknown_entry_is_said_to_be_unknown(busy: Shed, name):
 def test_standing_entries_leave_out_what_was_superseded(busy: Shed):
     """The correction stands, the first does not; the struck pest is gone."""
     with busy.to_read() as record:
-        assert [4] == named(record.entries(["mould"]))
-        assert [7, 8, 9, 10] == named(record.entries(["pest"]))
+        assert named(record.entries(["mould"])) == [4]
+        assert named(record.entries(["pest"])) == [7, 8, 9, 10]
 
 
 def test_all_versions_stay_readable(busy: Shed):
     """A struck or corrected entry is never hidden from who asks for it."""
     with busy.to_read() as record:
-        assert [2, 4] == named(record.all_versions(["mould"]))
-        assert [5, 7, 8, 9, 10] == named(record.all_versions(["pest"]))
+        assert named(record.all_versions(["mould"])) == [2, 4]
+        assert named(record.all_versions(["pest"])) == [5, 7, 8, 9, 10]
 
 
 def test_history_ends_with_what_stands(busy: Shed):
     """From any version of a matter, the whole of it."""
     with busy.to_read() as record:
         for seq in (2, 4):
-            assert [2, 4] == named(record.history(busy.name(seq)))
-            assert 4 == record.standing(busy.name(seq)).seq
+            assert named(record.history(busy.name(seq))) == [2, 4]
+            assert record.standing(busy.name(seq)).seq == 4
         for seq in (5, 6):
-            assert ["pest", "strike"] == [
-                entry.kind for entry in record.history(busy.name(seq))
+            assert [entry.kind for entry in record.history(busy.name(seq))] == [
+                "pest",
+                "strike",
             ]
 
 
@@ -255,7 +274,7 @@ def test_a_moment_is_the_same_in_every_zone(shed: Shed):
         found = record.entries(
             ["pest"], since=MONDAY, before=MONDAY + timedelta(seconds=1)
         )
-    assert ["2026-03-02T12:45:00+05:45"] == [entry.happened_at for entry in found]
+    assert [entry.happened_at for entry in found] == ["2026-03-02T12:45:00+05:45"]
 
 
 def test_the_doubled_hour_is_in_the_order_in_which_it_happened(shed: Shed):
@@ -265,35 +284,35 @@ def test_the_doubled_hour_is_in_the_order_in_which_it_happened(shed: Shed):
     shed.write(rat("first"), happened_at=datetime(2026, 10, 25, 1, 30, tzinfo=summer))
     with shed.to_read() as record:
         found = record.entries(["pest"])
-    assert ["first", "later"] == [entry.get("place") for entry in found]
+    assert [entry.get("place") for entry in found] == ["first", "later"]
 
 
 def test_no_kinds_and_no_codes_are_nothing(busy: Shed):
     """An empty question has an empty answer."""
     with busy.to_read() as record:
-        assert [] == record.entries([])
-        assert [] == record.mentioning()
+        assert record.entries([]) == []
+        assert record.mentioning() == []
 
 
 def test_mentioning_finds_every_standing_entry_that_names_a_code(busy: Shed):
     """By batch, by rack, by a tray of a list, by an entry; superseded ones left out."""
     with busy.to_read() as record:
-        assert ["hold", "mould"] == [e.kind for e in record.mentioning("B-1")]
-        assert ["mould"] == [e.kind for e in record.mentioning("R2")]
-        assert [] == record.mentioning("R1", "T1", "T2")
-        assert ["hold"] == [e.kind for e in record.mentioning(busy.name(2))]
+        assert [e.kind for e in record.mentioning("B-1")] == ["hold", "mould"]
+        assert [e.kind for e in record.mentioning("R2")] == ["mould"]
+        assert record.mentioning("R1", "T1", "T2") == []
+        assert [e.kind for e in record.mentioning(busy.name(2))] == ["hold"]
 
 
 def test_an_entry_that_names_two_codes_comes_once(busy: Shed):
     """Both are asked for, one entry answers."""
     with busy.to_read() as record:
-        assert ["hold", "mould"] == [e.kind for e in record.mentioning("B-1", "R2")]
+        assert [e.kind for e in record.mentioning("B-1", "R2")] == ["hold", "mould"]
 
 
 def test_text_that_refers_to_nothing_is_no_mention(busy: Shed):
     """A pest's place is said in words; only reference fields make mentions."""
     with busy.to_read() as record:
-        assert [] == record.mentioning("seed store")
+        assert record.mentioning("seed store") == []
 
 
 def test_only_an_answer_that_stands_ends_a_matter(shed: Shed):
@@ -305,7 +324,7 @@ def test_only_an_answer_that_stands_ends_a_matter(shed: Shed):
         assert [hold] == record.unanswered("hold", "release")
     (release,) = shed.write(Release(hold=hold.name, why="dry"))
     with shed.to_read() as record:
-        assert [] == record.unanswered("hold", "release")
+        assert record.unanswered("hold", "release") == []
     shed.write(Strike(struck="release"), corrects=release.name, reason="not ours")
     with shed.to_read() as record:
         assert [hold] == record.unanswered("hold", "release")
@@ -316,16 +335,14 @@ def test_a_file_is_read_by_its_hash(busy: Shed):
     with busy.plain() as db:
         ((digest,),) = db.execute("select sha256 from attachment").fetchall()
     with busy.to_read() as record:
-        assert (b"\xff\xd8 a picture" * 40) == record.file(digest)
+        assert record.file(digest) == (b"\xff\xd8 a picture" * 40)
         assert record.file("0" * 64) is None
 
 
 def test_a_demonstration_says_so(tmp_path, shed: Shed):
     """Only where its opening says it."""
     path = tmp_path / "demo.db"
-    with Record.create(
-        path, shed.clock, tmp_path / "k", demonstration=True
-    ) as record:
+    with Record.create(path, shed.clock, tmp_path / "k", demonstration=True) as record:
         assert record.demonstration()
     with shed.to_read() as record:
         assert not record.demonstration()
@@ -363,10 +380,10 @@ def test_an_odd_body_is_read_as_it_stands(shed: Shed):
         )
     with shed.to_read() as record:
         (entry,) = record.entries(["yodel"])
-    assert "{'depth': [1, {'x': Decimal('2.50')}]}" == str(entry.body)
+    assert str(entry.body) == "{'depth': [1, {'x': Decimal('2.50')}]}"
 
 
 def test_every_failure_has_its_exit_code():
     """7: not there or not usable; 6: damaged."""
     assert {7} == {c.exit_code for c in (NoSuchRecord, NotOurs, Newer, CannotUse)}
-    assert (6, 7) == (Unreadable.exit_code, NoRecord.exit_code)
+    assert (Unreadable.exit_code, NoRecord.exit_code) == (6, 7)
