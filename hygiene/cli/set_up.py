@@ -32,7 +32,7 @@ from hygiene.farm.in_force import InForce, in_force
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import at_the_farm, typed_day, typed_moment, zone_of
 
-app = typer.Typer(rich_markup_mode=None)
+app = typer.Typer(rich_markup_mode=None, add_completion=False)
 
 TITLES = {
     NEW: "New",
@@ -156,7 +156,9 @@ def _need_yes(world: World, yes: bool, path: Path) -> None:
     if not world.asks:
         raise NotSaidYes(way_out="add --yes to write it")
     what = f"Write this to {path}?" if path.exists() else f"Make {path} with this?"
-    typer.confirm(what, abort=True)
+    # typer's own question would turn Ctrl-C into "declined"
+    if input(f"{what} [y/N]: ").strip().lower() not in ("y", "yes"):
+        raise typer.Abort
 
 
 def _names(entries: list[Entry]) -> str:

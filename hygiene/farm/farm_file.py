@@ -255,6 +255,20 @@ def _nobody_in_charge(tables: Tables) -> Iterator[Problem]:
         yield Problem(("person",), what)
 
 
+def _tags_twice(tables: Tables) -> Iterator[Problem]:
+    """An animal is in one group at a time, or a trace would feed it twice."""
+    seen: dict[str, str] = {}
+    for at, group in tables["animals"]:
+        members = _list(group.get("members")) if isinstance(group, Mapping) else []
+        for place, tag in enumerate(members):
+            if not isinstance(tag, str):
+                continue
+            if tag in seen:
+                what = f"{tag!r} is in {seen[tag]!r} already"
+                yield Problem((*at, "members", place), what)
+            seen.setdefault(tag, str(group.get("code")))
+
+
 def _list(given: Any) -> list[Any]:
     return given if isinstance(given, list) else []
 
@@ -320,6 +334,7 @@ _CHECKS: Final = (
     _trays_twice,
     _wrong_farm,
     _nobody_in_charge,
+    _tags_twice,
     _wrong_pipes,
     _wrong_strengths,
 )

@@ -94,6 +94,11 @@ def test_all_problems_are_told_at_once() -> None:
         ("[[tray]]\ncode='T9..T1'", "tray[2].code: the range 'T9..T1' runs"),
         ("[[tray]]\ncode='A-01..A-09'", "tray[2].code: 'A-01..A-09' is no range"),
         (
+            "[[animals]]\ncode='E'\nname='E'\nspecies='sheep'\nhead=2\n"
+            "members=['7', '8', '7']",
+            "animals[1].members[3]: '7' is in 'E' already",
+        ),
+        (
             "[[line]]\ncode='L1'\nname='L'\nruns=['40m']",
             "line[1].runs[1]: ",
         ),
