@@ -26,11 +26,12 @@ from hygiene.cli.desk import (
 )
 from hygiene.cli.words import inline
 from hygiene.cli.world import World
-from hygiene.errors import WronglyPut
+from hygiene.errors import WrongFile, WronglyPut
 from hygiene.farm.differences import CHANGED, NEW, RETIRED, Change, Field
 from hygiene.farm.in_force import InForce, in_force
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import at_the_farm, typed_day, typed_moment, zone_of
+from hygiene.shipped import shipped
 
 app = typer.Typer(rich_markup_mode=None, add_completion=False)
 
@@ -39,6 +40,12 @@ TITLES = {
     CHANGED: "Changed",
     RETIRED: "Retired (what was written about it stays readable)",
 }
+
+
+class NoFarmFile(WrongFile):
+    """There is no farm file there."""
+
+    sentence = "there is no file {path}"
 
 
 class NotSaidYes(WronglyPut):
@@ -70,6 +77,9 @@ def set_up_command(
     Example: hygiene set-up FARM.toml --by AB
     """
     world: World = ctx.obj
+    if not file.exists():
+        template = shipped("demo_farm") / "FARM.toml"
+        raise NoFarmFile(path=file, way_out=f"begin with a copy of {template}")
     files = read_files(file)
     path = world.record(record)
     zone = zone_of(files.wanted.farm.time_zone)

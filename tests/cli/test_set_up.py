@@ -261,6 +261,14 @@ def test_every_problem_of_every_file_is_told(
     assert not (tmp_path / "farm.db").exists()
 
 
+def test_without_a_farm_file_the_template_is_named(setting_up: SetUp) -> None:
+    """Whoever begins is told which file to copy, and it is there."""
+    done = setting_up("--by", "AB", "--yes")
+    assert done.exit_code == 8
+    _, _, template = done.output.strip().partition("begin with a copy of ")
+    assert Path(template).is_file()
+
+
 def test_two_checklists_of_one_code_are_refused(
     put: Put, setting_up: SetUp, tmp_path: Path
 ) -> None:
