@@ -28,7 +28,7 @@ time_zone = "Europe/London"
 code = "AB"
 name = "A B"
 roles = ["manager"]
-training = [{ topic = "water", had_on = 2025-01-01, until = 2025-12-31 }]
+training = [{ topic = 'water', had_on = 2025-01-01, until = 2025-12-31 }]
 
 [[person]]
 code = "CD"
@@ -168,6 +168,22 @@ def test_what_is_taken_out_is_retired_and_stays_readable(
         ),
         ('"C D"', '"C D"\ntelephone = "07700 900001"', "telephone is 07700 900001"),
         ('["manager"]', '["manager", "worker"]', "roles from manager to manager, work"),
+        ("levels = 4", "", "rack R1: levels from 4 to 1"),
+        (
+            "training = [{ topic = ",
+            "training = [{ given_by = 'X', topic = ",
+            "person AB: training water: given by is X (was not said)",
+        ),
+        (
+            "training = [{ topic = 'water', had_on = 2025-01-01, until = 2025-12-31 }]",
+            "telephone = '07700 900001'",
+            "person AB: training water is left out (was: had on 2025-01-01, until",
+        ),
+        (
+            ", until = 2025-12-31",
+            "",
+            "training water: until is no longer said (was 2025-12-31)",
+        ),
         ("T001..T006", "T001..T004", "tray T005..T006: 2 trays"),
     ],
 )
@@ -328,6 +344,17 @@ def test_from_a_day_means_from_its_start_at_the_farm(
     put()
     setting_up("--by", "AB", "--yes", "--from", "2025-05-01")
     start = datetime(2025, 4, 30, 23, 0, tzinfo=UTC)
+    assert stands(tmp_path, start).farm is not None
+    assert stands(tmp_path, start - timedelta(seconds=1)).farm is None
+
+
+def test_from_a_time_means_that_very_moment(
+    put: Put, setting_up: SetUp, tmp_path: Path
+) -> None:
+    """A day and a time, by the farm's clock."""
+    put()
+    setting_up("--by", "AB", "--yes", "--from", "2025-05-01 07:00")
+    start = datetime(2025, 5, 1, 6, 0, tzinfo=UTC)
     assert stands(tmp_path, start).farm is not None
     assert stands(tmp_path, start - timedelta(seconds=1)).farm is None
 

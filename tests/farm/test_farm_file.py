@@ -119,6 +119,22 @@ def test_a_wrong_room_does_not_hide_behind_a_broken_one() -> None:
     assert told(text) == ["room[1].name: text in quotes is wanted here, not 7"]
 
 
+def test_a_table_that_is_no_table_is_told_once() -> None:
+    """A list of words where tables belong is one problem each, and no crash."""
+    head, _, _ = SMALL.partition("[[room]]")
+    assert told("product = ['hypo']\nline = [7]\nanimals = [[]]\n" + head) == [
+        "line[1]: a table of keys is wanted here",
+        "product[1]: a table of keys is wanted here",
+        "animals[1]: a table of keys is wanted here",
+    ]
+
+
+def test_more_trays_than_any_shed_has_are_refused() -> None:
+    """A slip in a range is told: 6 trays and five ranges of 9,999 pass 50,000."""
+    more = "".join(f"[[tray]]\ncode = '{head}0001..{head}9999'\n" for head in "ABCDEFG")
+    assert told(SMALL + more) == ["tray[6].code: is more than 50000 trays in all"]
+
+
 @pytest.mark.parametrize("zone", ["Europe/Lundun", "Mars", "Europe", "../zone", "/etc"])
 def test_the_time_zone_must_be_known(zone: str) -> None:
     """A zone that the zone database lacks would put every due time wrong."""
