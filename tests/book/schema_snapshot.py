@@ -1,0 +1,34 @@
+"""The layout as it was when ``VERSION`` was last raised.
+
+Run this file to take it anew: python tests/book/schema_snapshot.py
+"""
+
+from __future__ import annotations
+
+from hashlib import sha256
+from pathlib import Path
+
+from hygiene.book.record import VERSION
+from hygiene.book.schema import statements
+
+TAKEN = (1, "1be7761187c70b20bc57326fecd7caaac500e8b5e5074df3a15a3f8ec3d317c3")
+"""The version, and the SHA-256 of every statement of its layout."""
+
+
+def of_now() -> tuple[int, str]:
+    return VERSION, sha256(";\n".join(statements()).encode()).hexdigest()
+
+
+if __name__ == "__main__":
+    here = Path(__file__)
+    text = here.read_text("utf-8")
+    here.write_text(
+        "".join(
+            f'TAKEN = ({of_now()[0]}, "{of_now()[1]}")\n'
+            if line.startswith("TAKEN = (")
+            else line
+            for line in text.splitlines(keepends=True)
+        ),
+        "utf-8",
+    )
+    print(f"version {of_now()[0]} of the layout was taken")
