@@ -39,7 +39,9 @@ def test_two_misreadings_are_wider_than_one():
     first = 0.25 / values["product_ml"]
     second = 0.25 / values["from_bottle_ml"]
     high = values["given_mg_per_l"] * (1 + first) * (1 + second)
+    low = values["given_mg_per_l"] * (1 - first) * (1 - second)
     assert values["high_mg_per_l"] == pytest.approx(high, rel=1e-3)
+    assert values["low_mg_per_l"] == pytest.approx(low, rel=1e-3)
 
 
 def test_the_bottle_gets_a_label():
