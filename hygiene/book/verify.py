@@ -35,6 +35,13 @@ select book || '/' || seq from entry where not coalesce(json_valid(line), 0)
   or (seq = 1) is not (json_extract(line, '$.kind') = 'opening')
 order by book, seq limit 20"""
 
+# the text is searched first: only the lines that name a file are then looked into
+LOST_FILES = """
+select e.book || '/' || e.seq, t.value from entry e, json_tree(e.line, '$.body') t
+where e.line glob '*"sha256":*' and t.key = 'sha256' and t.type = 'text'
+  and not exists (select 1 from attachment a where a.sha256 = t.value)
+order by e.book, e.seq limit 20"""
+
 
 class Fault(NamedTuple):
     """Something that is not as it was written: where, and what."""
@@ -185,6 +192,8 @@ def _files(record: Record) -> Iterator[Fault]:
         content = record.file(digest)
         if content is None or sha256(content).hexdigest() != digest:
             yield Fault(f"file {digest[:12]}", "is not what was attached")
+    for name, digest in record.db.execute(LOST_FILES).fetchall():
+        yield Fault(name, f"names the file {digest[:12]}, which is gone")
 
 
 def _pages(record: Record) -> Iterator[Fault]:

@@ -355,7 +355,17 @@ def _instant(entry: Entry) -> int:
 
 
 def _new_name(place: str, taken: set[str]) -> str:
+    """A name of no other book; nor its first two characters, which minted codes bear.
+
+    Those two repeat only where hundreds of books have used up most of them.
+    """
+    pairs = {_letters(book)[:2] for book in taken}
     while True:
-        name = f"{place}-" + "".join(secrets.choice(PLACE_LETTERS) for _ in range(4))
-        if name not in taken:
-            return name
+        letters = "".join(secrets.choice(PLACE_LETTERS) for _ in range(4))
+        free = letters[:2] not in pairs or len(pairs) > len(PLACE_LETTERS) ** 2 / 2
+        if free and f"{place}-{letters}" not in taken:
+            return f"{place}-{letters}"
+
+
+def _letters(book: str) -> str:
+    return book.rpartition("-")[2]

@@ -17,6 +17,8 @@ from shed import Shed, rat
 from hygiene.book import chain
 from hygiene.book.record import CannotUse, Head
 from hygiene.book.verify import NotAHead, faults, head_of
+from hygiene.kinds.attached import Attached
+from hygiene.kinds.find import Mould
 
 WHEN = "2026-03-02T07:00:00+00:00"
 
@@ -370,6 +372,22 @@ def test_the_bytes_of_a_file_are_checked(busy: Shed):
         db.execute("update attachment set bytes = cast('?' || bytes as blob)")
     (fault,) = busy.faults()
     assert fault.where.startswith("file ")
+
+
+def test_a_file_that_an_entry_names_and_that_is_gone_is_found(busy: Shed):
+    """Taken out behind its back, or never brought along."""
+    with busy.plain() as db:
+        ((digest, size),) = db.execute(
+            "select sha256, length(bytes) from attachment"
+        ).fetchall()
+    photo = Attached(sha256=digest, name="photo.jpg", bytes=size)
+    (entry,) = busy.write(Mould(rack="R1", attached=(photo,)))
+    assert busy.faults() == []
+    with busy.behind_its_back() as db:
+        db.execute("delete from attachment")
+    (fault,) = busy.faults()
+    assert fault.where == entry.name
+    assert "is gone" in fault.what
 
 
 def test_a_file_under_a_name_that_is_no_hash_is_reported(busy: Shed):

@@ -13,9 +13,11 @@ from shed import MONDAY, Shed, rat
 from hygiene.book.record import CannotUse, Record
 from hygiene.book.writing import (
     LARGEST_FILE_BYTES,
+    PLACE_LETTERS,
     AlreadyThere,
     FileTooLarge,
     StandsLater,
+    _new_name,
 )
 from hygiene.errors import NoRecord, WronglyPut
 from hygiene.kinds.book import Opening, Strike
@@ -63,6 +65,16 @@ def test_a_record_is_made_where_files_cannot_be_linked(tmp_path, monkeypatch):
 
     monkeypatch.setattr(os, "link", no_links)
     assert not Shed.create(tmp_path).faults()
+
+
+def test_no_two_books_share_the_first_two_characters():
+    """Minted codes bear them, and number from one in each book."""
+    pairs = {"shed-" + a + b + "22" for a in "abcdefghjk" for b in PLACE_LETTERS}
+    for _ in range(50):
+        name = _new_name("shed", pairs)
+        assert name[:7] not in {book[:7] for book in pairs}
+    everything = {f"shed-{a}{b}22" for a in PLACE_LETTERS for b in PLACE_LETTERS}
+    assert _new_name("shed", everything) not in everything
 
 
 def test_where_no_record_can_be_made_it_says_why(tmp_path):
