@@ -17,6 +17,7 @@ from hygiene.cli.calc import app
 POOLS: dict[str, tuple[str, ...]] = {
     "STRENGTH": ("125 g/L", "12.5 % w/v", "5.25 % w/v", "10.8 % w/w", "65 % w/w",
                  "11.3 % w/w NaOCl", "48 chl", "50000 ppm", "120 g/L", "650 g/kg"),
+    "CODE": ("hypo", "NONE", "x" * 40),
     "PPM": ("200", "0.5", "50 ppm", "3 mg/L", "0.2 g/L", "100", "5000", "1", "2.4"),
     "VOLUME": ("60 L", "250 ml", "4.35 imp gal", "16 US gal", "1 m3", "200 L", "10ml",
                "100 ml"),
@@ -126,7 +127,7 @@ def unknown_metavars() -> set[str]:
 
 def fault(words: list[str], result: Any) -> str | None:
     """Say what is wrong with how a command ended, or None."""
-    if result.exit_code not in (0, 2, 3, 4, 5):
+    if result.exit_code not in (0, 2, 3, 4, 5, 7):
         return f"exit {result.exit_code}"
     if result.exception is not None and not isinstance(result.exception, SystemExit):
         return f"raised {result.exception!r}"

@@ -7,7 +7,8 @@ from typing import Annotated
 import typer
 
 from hygiene.cli.calc import options as opt
-from hygiene.cli.calc.show import GallonOf, Json, calculation, read_gallon, show
+from hygiene.cli.calc.register import Product, gallon_of, strength_and_label
+from hygiene.cli.calc.show import GallonOf, Json, calculation, show
 from hygiene.quantities import level_mg_per_l, volume_l
 from hygiene.sanitising.dilution import mixing_card
 from hygiene.sanitising.measuring import read_tool
@@ -25,9 +26,11 @@ Volumes = Annotated[
 
 @app.command()
 def card(
-    stock: opt.Stock,
+    ctx: typer.Context,
     to: Levels,
     make: Volumes,
+    stock: opt.Stock = None,
+    product: Product = None,
     density: opt.Density = None,
     solid: opt.Solid = False,
     active: opt.Active = CHLORINE,
@@ -38,12 +41,16 @@ def card(
     as_json: Json = False,
 ) -> None:
     """A mixing card for the wall: several strengths in several volumes."""
-    whose = read_gallon(gallon)
+    whose = gallon_of(ctx, gallon, *make)
+    strength, label = strength_and_label(
+        ctx, product, stock=stock, density=density, solid=solid, active=active,
+        least=product_min, most=product_max,
+    )  # fmt: skip
     answer = mixing_card(
-        opt.read_stock(stock, density, solid, active),
+        strength,
         [level_mg_per_l(level) for level in to],
         [volume_l(volume, gallon=whose) for volume in make],
-        label=opt.read_label(product_min, product_max),
+        label=label,
         tool=None if measure is None else read_tool(measure),
     )
     show(answer, as_json)

@@ -8,9 +8,11 @@ from typing import Annotated, Final
 import typer
 
 from hygiene.answers import Answer
-from hygiene.cli.calc.show import GallonOf, Json, calculation, read_gallon, show
+from hygiene.cli.calc.register import gallon_of
+from hygiene.cli.calc.show import GallonOf, Json, calculation, show
 from hygiene.errors import WronglyPut
 from hygiene.quantities import (
+    Gallon,
     bounded,
     duration_min,
     flow_l_per_min,
@@ -76,6 +78,7 @@ Baffling = Annotated[
 
 @app.command()
 def contact(
+    ctx: typer.Context,
     against: Against = None,
     log: Log = None,
     free: Free = None,
@@ -112,7 +115,8 @@ def contact(
         )
     else:
         level = level_mg_per_l(_need(free, "--free"))
-        kept, steps = _kept(done, tank, pipe or [], flow, baffling, gallon)
+        whose = gallon_of(ctx, gallon, tank, flow)
+        kept, steps = _kept(done, tank, pipe or [], flow, baffling, whose)
         answer = steady_contact(
             organism, with_agent, log_wanted, level, water, done_min=kept
         )
@@ -145,7 +149,7 @@ def _kept(
     pipes: list[str],
     flow: str | None,
     baffling: str,
-    gallon: str | None,
+    whose: Gallon | None,
 ) -> tuple[float | None, list[str]]:
     """Return the minutes of contact that were kept, and how they come about."""
     if done is not None:
@@ -154,7 +158,6 @@ def _kept(
         return duration_min(done), []
     if not (tank or pipes):
         return None, []
-    whose = read_gallon(gallon)
     litres = flow_l_per_min(_need(flow, "--flow"), gallon=whose)
     factor = BAFFLING.get(baffling.strip().lower())
     if factor is None:

@@ -8,7 +8,8 @@ import typer
 
 from hygiene.answers import Answer
 from hygiene.cli.calc import options as opt
-from hygiene.cli.calc.show import GallonOf, Json, calculation, read_gallon, show
+from hygiene.cli.calc.register import Product, gallon_of, strength_and_label
+from hygiene.cli.calc.show import GallonOf, Json, calculation, show
 from hygiene.cli.world import World
 from hygiene.quantities import level_mg_per_l, volume_l
 from hygiene.sanitising import dilution
@@ -32,8 +33,9 @@ TwoStep = Annotated[
 @app.command()
 def dilute(
     ctx: typer.Context,
-    stock: opt.Stock,
     to: opt.To,
+    stock: opt.Stock = None,
+    product: Product = None,
     make: Make = None,
     into: Into = None,
     density: opt.Density = None,
@@ -48,11 +50,13 @@ def dilute(
     as_json: Json = False,
 ) -> None:
     """What to measure, and the water, for a strength: made up TO the volume."""
-    strength = opt.read_stock(stock, density, solid, active)
+    strength, label = strength_and_label(
+        ctx, product, stock=stock, density=density, solid=solid, active=active,
+        least=product_min, most=product_max,
+    )  # fmt: skip
     target, level = level_mg_per_l(to), level_mg_per_l(background, zero=True)
-    label = opt.read_label(product_min, product_max)
     tool = None if measure is None else read_tool(measure)
-    whose = read_gallon(gallon)
+    whose = gallon_of(ctx, gallon, make, into)
     made_l = None if make is None else volume_l(make, gallon=whose)
     into_l = None if into is None else volume_l(into, gallon=whose)
     if two_step:

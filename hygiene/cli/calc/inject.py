@@ -8,7 +8,8 @@ import typer
 
 from hygiene.answers import Answer
 from hygiene.cli.calc import options as opt
-from hygiene.cli.calc.show import GallonOf, Json, calculation, read_gallon, show
+from hygiene.cli.calc.register import Product, gallon_of, strength_and_label
+from hygiene.cli.calc.show import GallonOf, Json, calculation, show
 from hygiene.quantities import (
     Gallon,
     duration_min,
@@ -47,7 +48,9 @@ SeasonOf = Annotated[
 
 @app.command()
 def inject(
-    stock: opt.Stock,
+    ctx: typer.Context,
+    stock: opt.Stock = None,
+    product: Product = None,
     flow: Flow = None,
     to: Wanted = None,
     ratio: RatioOf = None,
@@ -65,9 +68,13 @@ def inject(
 
     Without --to: what a --feed gives, or what the stock gives at a --ratio.
     """
-    strength = opt.read_stock(stock, density, solid, active)
+    strength, label = strength_and_label(
+        ctx, product, stock=stock, density=density, solid=solid, active=active
+    )
+    if label is not None and to is not None:
+        label.check(level_mg_per_l(to))
     setting = None if ratio is None else injector.read_ratio(ratio)
-    whose = read_gallon(gallon)
+    whose = gallon_of(ctx, gallon, flow, feed, per_day)
     if to is None:
         answer = _backwards(strength, flow, feed, setting, whose)
     else:

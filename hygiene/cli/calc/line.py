@@ -7,7 +7,8 @@ from typing import Annotated
 import typer
 
 from hygiene.cli.calc import options as opt
-from hygiene.cli.calc.show import GallonOf, Json, calculation, read_gallon, show
+from hygiene.cli.calc.register import Product, gallon_of, strength_and_label
+from hygiene.cli.calc.show import GallonOf, Json, calculation, show
 from hygiene.quantities import flow_l_per_min, level_mg_per_l, volume_l
 from hygiene.sanitising.lines import read_pipe, shock
 from hygiene.sanitising.strength import CHLORINE
@@ -32,8 +33,10 @@ Flow = Annotated[
 
 @app.command()
 def line(
-    stock: opt.Stock,
+    ctx: typer.Context,
     to: opt.To,
+    stock: opt.Stock = None,
+    product: Product = None,
     pipe: Runs = None,
     tank: Tanks = None,
     flow: Flow = None,
@@ -45,12 +48,17 @@ def line(
     as_json: Json = False,
 ) -> None:
     """What a line holds, its shock dose, the wait to the last nozzle, the flush."""
-    whose = read_gallon(gallon)
+    whose = gallon_of(ctx, gallon, flow, *(tank or ()))
+    strength, label = strength_and_label(
+        ctx, product, stock=stock, density=density, solid=solid, active=active
+    )
+    if label is not None:
+        label.check(level_mg_per_l(to))
     answer = shock(
         [read_pipe(run) for run in pipe or ()],
         [volume_l(volume, gallon=whose) for volume in tank or ()],
         level_mg_per_l(to),
-        opt.read_stock(stock, density, solid, active),
+        strength,
         flow_l_per_min=None if flow is None else flow_l_per_min(flow, gallon=whose),
         background_mg_per_l=level_mg_per_l(background, zero=True),
     )

@@ -6,7 +6,8 @@ from typing import Annotated
 
 import typer
 
-from hygiene.cli.calc.show import GallonOf, Json, calculation, read_gallon, show
+from hygiene.cli.calc.register import gallon_of
+from hygiene.cli.calc.show import GallonOf, Json, calculation, show
 from hygiene.quantities import level_mg_per_l, volume_l
 from hygiene.sanitising.neutralise import neutralise as work_it_out
 from hygiene.sanitising.neutralise import read_agent
@@ -16,6 +17,7 @@ app = calculation()
 
 @app.command()
 def neutralise(
+    ctx: typer.Context,
     volume: Annotated[str, typer.Option(metavar="VOLUME", help="How much waste.")],
     free: Annotated[str, typer.Option(metavar="PPM", help="Free chlorine in it.")],
     agent: Annotated[
@@ -31,7 +33,7 @@ def neutralise(
 ) -> None:
     """How much agent: where to start, and the cap. Never into slurry."""
     answer = work_it_out(
-        volume_l(volume, gallon=read_gallon(gallon)),
+        volume_l(volume, gallon=gallon_of(ctx, gallon, volume)),
         level_mg_per_l(free),
         read_agent(agent),
     )

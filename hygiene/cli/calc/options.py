@@ -12,14 +12,14 @@ from hygiene.quantities import density_kg_per_l, level_mg_per_l
 from hygiene.sanitising.measuring import Label
 from hygiene.sanitising.strength import CHLORINE, Strength, read_active, read_strength
 
-Stock = Annotated[
-    str,
-    typer.Option(
-        metavar="STRENGTH",
-        help="The product's strength and basis: '125 g/L', '12.5 % w/v', "
-        "'10.8 % w/w', '11.3 % w/w NaOCl', '65 % w/w' with --solid.",
-    ),
-]
+_STOCK = typer.Option(
+    "--stock",
+    metavar="STRENGTH",
+    help="The product's strength and basis: '125 g/L', '12.5 % w/v', "
+    "'10.8 % w/w', '11.3 % w/w NaOCl', '65 % w/w' with --solid.",
+)
+Stock = Annotated[str | None, _STOCK]
+NeededStock = Annotated[str, _STOCK]
 Density = Annotated[
     str | None,
     typer.Option(metavar="KG_PER_L", help="A liquid's density, for a % w/w."),

@@ -7,7 +7,8 @@ from typing import Annotated
 import typer
 
 from hygiene.cli.calc import options as opt
-from hygiene.cli.calc.show import GallonOf, Json, calculation, read_gallon, show
+from hygiene.cli.calc.register import gallon_of
+from hygiene.cli.calc.show import GallonOf, Json, calculation, show
 from hygiene.cli.world import World
 from hygiene.quantities import bounded, level_mg_per_l, volume_l
 from hygiene.sanitising import ageing
@@ -43,7 +44,7 @@ DoseMake = Annotated[
 @app.command()
 def strength(
     ctx: typer.Context,
-    stock: opt.Stock,
+    stock: opt.NeededStock,
     made: Made = None,
     used: Used = None,
     kept_at: KeptAt = None,
@@ -73,7 +74,11 @@ def strength(
     used_on = world.now().date() if used is None else opt.read_date(used)
     dose = None
     if to is not None:
-        volume = None if make is None else volume_l(make, gallon=read_gallon(gallon))
+        volume = (
+            None
+            if make is None
+            else volume_l(make, gallon=gallon_of(ctx, gallon, make))
+        )
         label = opt.read_label(product_min, product_max)
         dose = ageing.Dose(level_mg_per_l(to), volume, label)
     answer = ageing.strength_on(
