@@ -2,14 +2,36 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
+from typing import Final
 
 from hygiene.acts.actions import answers_to
+from hygiene.acts.standing import batch_file
 from hygiene.book.record import Record
 from hygiene.book.writing import Writing
 from hygiene.errors import Refused, WronglyPut
+from hygiene.farm.in_force import InForce
 from hygiene.kinds.entry import Entry
-from hygiene.kinds.find import Release
+from hygiene.kinds.find import Hold, Release
+from hygiene.tracing import holds as reading
+
+WORD: Final = "word"
+ASSESSMENT: Final = "assessment"
+PAPER: Final = "paper"
+NEEDS: Final = {
+    "mould": WORD,
+    "ill": WORD,
+    "sow": ASSESSMENT,
+    "feed": ASSESSMENT,
+    "dispatch": ASSESSMENT,
+    "discard": ASSESSMENT,
+    "sample": ASSESSMENT,
+    "seed": PAPER,
+}
+"""What ends a hold, by the kind of the entry that it follows from. Article 15(3) of
+178/2002 (from memory): all of a batch is unsafe unless an assessment says otherwise."""
+GONE: Final = ("discarded", "sampled")
 
 
 class NotAHold(WronglyPut):
@@ -28,9 +50,37 @@ class NeedsTheirWord(Refused):
     """After mould, only the vet or the authority ends a hold, by name and paper."""
 
     sentence = (
-        "refused: {name} follows from mould; only the vet or the authority can say "
+        "refused: {name} follows from {cause}; only the vet or the authority can say "
         "that it may go on"
     )
+
+
+class WhoIsThat(Refused):
+    """A name that is nobody's whose word would count."""
+
+    sentence = "refused: {word_of} is no vet or authority that the farm file names"
+
+
+class NeedsAssessment(Refused):
+    """A precaution ends by a written assessment of somebody who signs it."""
+
+    sentence = "refused: nobody has assessed {name} in writing"
+
+
+class NeedsPaper(Refused):
+    """A lot is let go on the paper that it lacked."""
+
+    sentence = "refused: {name} waits for a paper: {why}"
+
+
+def the_hold(record: Record, name: str) -> reading.Hold:
+    """The hold of that name with all its versions; raises ``NotAHold``."""
+    found = record.entry(record.entry(name).first)
+    if found.kind != "hold":
+        raise NotAHold(
+            name=name, kind=found.kind, way_out="list them with: hygiene log hold"
+        )
+    return reading.Hold(found.name, tuple(record.history(found.name)))
 
 
 def release(
@@ -40,30 +90,156 @@ def release(
     why: str,
     by: str,
     word_of: str | None = None,
+    word_role: str | None = None,
     document: str | None = None,
     happened_at: datetime | None = None,
 ) -> Entry:
-    """End a hold; after mould it needs somebody's word and a document."""
+    """End a hold, on the word, the assessment or the paper that it needs."""
     record = writing.record
-    held = record.entry(record.entry(name).first)
-    if held.kind != "hold":
-        raise NotAHold(
-            name=name, kind=held.kind, way_out="list them with: hygiene log hold"
-        )
-    ended = answers_to(record, held, "release")
+    held = the_hold(record, name)
+    ended = answers_to(record, held.first, "release")
     if ended:
         raise ReleasedAlready(name=name, by=ended[-1].by, release=ended[-1].name)
-    if _from_mould(record, held) and not (word_of and document):
-        raise NeedsTheirWord(
-            name=name,
-            way_out="add --word-of NAME --document 'letter of DATE'; "
-            "do not feed, trim or dilute meanwhile",
-        )
-    thing = Release(hold=held.name, why=why, word_of=word_of, document=document)
+    if not _nothing_left(record, held):
+        _check(record, held, word_of, word_role, document)
+    thing = Release(
+        hold=held.name,
+        why=why,
+        word_of=word_of,
+        word_role=word_role,
+        document=document,
+    )
     return writing.add(thing, by=by, happened_at=happened_at)
 
 
-def _from_mould(record: Record, held: Entry) -> bool:
-    """Whether any version of the hold follows from a mould record."""
-    causes = {version.get("because") for version in record.history(held.name)}
-    return any(record.entry(str(cause)).kind == "mould" for cause in causes - {None})
+def narrow(
+    writing: Writing,
+    name: str,
+    keep: Iterable[str],
+    *,
+    why: str,
+    by: str,
+    word_of: str | None = None,
+    word_role: str | None = None,
+    document: str | None = None,
+    happened_at: datetime | None = None,
+) -> tuple[Entry, Entry]:
+    """Let go a batch but for some trays: gives the release, and the hold on those."""
+    made = release(
+        writing,
+        name,
+        why=why,
+        by=by,
+        word_of=word_of,
+        word_role=word_role,
+        document=document,
+        happened_at=happened_at,
+    )
+    kept = _kept(writing.record, the_hold(writing.record, name), tuple(keep))
+    return made, writing.add(kept, by=by, happened_at=happened_at)
+
+
+def _kept(record: Record, hold: reading.Hold, trays: tuple[str, ...]) -> Hold:
+    first = hold.first
+    batch = batch_file(record, str(first.get("held"))).batch
+    if first.get("sort") != "batch" or batch is None:
+        raise WronglyPut(what="only a hold on a batch can be kept for some trays")
+    strange = [tray for tray in trays if tray not in batch.trays]
+    if strange:
+        raise WronglyPut(what=f"{strange[0]} is no tray of {batch.code}")
+    return Hold(
+        held=batch.code,
+        sort="batch",
+        why=str(first.get("why")),
+        because=first.get("because"),
+        trays=trays,
+        shares=hold.shares,
+    )
+
+
+def whose_word(farm: InForce, name: str) -> str | None:
+    """Whether somebody is the vet or the authority, by the farm file's own word."""
+    for row in (farm.farm or {}).get("contacts") or ():
+        if row.get("role") in ("vet", "authority") and _same(row.get("name"), name):
+            return str(row["role"])
+    for code, person in farm.people.items():
+        if "vet" in farm.roles(code) and _same(person.get("name"), name):
+            return "vet"
+    return None
+
+
+def _same(one: object, other: str) -> bool:
+    return isinstance(one, str) and one.strip().casefold() == other.strip().casefold()
+
+
+def need(record: Record, hold: reading.Hold) -> tuple[str | None, str]:
+    """What ends a hold, and the kind of what it follows from; the sternest wins."""
+    kinds = {record.entry(cause).kind for cause in hold.causes}
+    precaution = hold.shares is not None
+    wanted = {kind: NEEDS.get(kind) for kind in kinds}
+    for kind, need in wanted.items():
+        if need == WORD and not precaution:
+            return WORD, kind
+    for sort in (WORD, ASSESSMENT, PAPER):
+        for kind, need in wanted.items():
+            if need == sort:
+                return (ASSESSMENT if sort == WORD else sort), kind
+    return None, ""
+
+
+def _check(
+    record: Record,
+    hold: reading.Hold,
+    word_of: str | None,
+    word_role: str | None,
+    document: str | None,
+) -> None:
+    sort, kind = need(record, hold)
+    if sort == WORD:
+        _check_word(hold, kind, word_of, word_role, document)
+    if sort == ASSESSMENT and not answers_to(record, hold.first, "assess"):
+        raise NeedsAssessment(
+            name=hold.name,
+            way_out=f"hygiene assess {hold.name} --found TEXT --by CODE",
+        )
+    if sort == PAPER and not document:
+        raise NeedsPaper(
+            name=hold.name,
+            why=hold.first.get("why"),
+            way_out="put the lot's entry right with: hygiene correct; then add "
+            "--document 'paper of DATE'",
+        )
+
+
+def _check_word(
+    hold: reading.Hold,
+    kind: str,
+    word_of: str | None,
+    word_role: str | None,
+    document: str | None,
+) -> None:
+    if not (word_of and document):
+        raise NeedsTheirWord(
+            name=hold.name,
+            cause="mould" if kind == "mould" else "sick animals",
+            way_out="add --word-of NAME --document 'letter of DATE'; "
+            "do not feed, trim or dilute meanwhile",
+        )
+    if word_role is None:
+        raise WhoIsThat(
+            word_of=word_of, way_out="say what they are: --as vet, or --as authority"
+        )
+
+
+def _nothing_left(record: Record, hold: reading.Hold) -> bool:
+    """Whether every batch it holds was thrown away or sampled, to the last tray."""
+    codes = [code for sort, code in hold.held if sort == "batch"]
+    if not codes or len(codes) != len(hold.held):
+        return False
+    batches = [batch_file(record, code).batch for code in codes]
+    return all(
+        batch is not None
+        and not batch.growing
+        and all(end.how in GONE for end in batch.ends.values())
+        for batch in batches
+    )

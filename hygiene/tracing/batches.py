@@ -90,7 +90,7 @@ class Batch(NamedTuple):
         return max(ends, default=self.sown)
 
     def out_grams(self, how: str) -> int:
-        """Fresh fodder that left in one way (fed, sent, discarded, sampled), in grams."""
+        """Grams of fresh fodder that were fed, sent, discarded or sampled."""
         return sum(whole(e, "grams") for e in self.out if ENDS[e.kind] == how)
 
     def ended(self, how: str) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""What a group of animals ate, day by day and per head, and what they were exposed to."""
+"""What a group of animals ate, by day and by head, and what it was exposed to."""
 
 from __future__ import annotations
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import NamedTuple
 
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Body, Entry
 from hygiene.tracing.batches import rows, whole
 
 
@@ -71,8 +71,8 @@ class Fault(NamedTuple):
     says: str
 
 
-def faults(seed: Entry) -> list[Fault]:
-    """What stands against sowing from a lot, by one version of its entry."""
+def faults(seed: Body) -> list[Fault]:
+    """What stands against sowing from a lot, by one version of its entry's body."""
     code, found = seed.get("lot"), []
     if not seed.get("untreated_seen_by"):
         found.append(
@@ -108,7 +108,7 @@ def lasting_faults(
     )
     seeds = [v for v in versions if v.kind == "seed"]
     judged = seeds[-1:] if released else seeds
-    return list(dict.fromkeys(fault for v in judged for fault in faults(v)))
+    return list(dict.fromkeys(fault for v in judged for fault in faults(v.body)))
 
 
 def past_best(seed: Entry, on: date) -> bool:

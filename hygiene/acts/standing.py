@@ -1,0 +1,110 @@
+"""What stands now in the shed: batches, lots, holds. Read for acts and for the day.
+
+Every question is asked by index and bounded in time, so that it costs the same in the
+tenth year. Nothing here imports a kind's dataclass: the page of the day reads this.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+from typing import Final, NamedTuple
+
+from hygiene.book.record import Record
+from hygiene.farm.in_force import InForce
+from hygiene.kinds.entry import Entry
+from hygiene.tracing.batches import KINDS, Batch, read_batches, texts
+from hygiene.tracing.holds import Hold, Layout, Stop, stops
+from hygiene.tracing.lots import Lot, read_lots
+
+LOOK_BACK: Final = timedelta(days=60)
+"""How long after its sowing a batch is still looked for among those that grow. One
+that is held longer stands on the page by its hold."""
+
+
+class BatchFile(NamedTuple):
+    """A batch as it stands, and every version of every entry that names it."""
+
+    batch: Batch | None
+    versions: tuple[Entry, ...]
+
+
+class LotFile(NamedTuple):
+    """A lot as it stands, and every version of every entry that names it."""
+
+    lot: Lot | None
+    versions: tuple[Entry, ...]
+
+
+def batch_file(record: Record, code: str) -> BatchFile:
+    """All that the record holds of a batch."""
+    batches = read_batches(_of(record.mentioning(code), "batch", code))
+    return BatchFile(
+        batches.get(code), tuple(record.mentioning(code, every_version=True))
+    )
+
+
+def _of(entries: Iterable[Entry], key: str, code: str) -> list[Entry]:
+    return [e for e in entries if e.kind in KINDS and e.get(key) == code]
+
+
+def lot_file(record: Record, code: str) -> LotFile:
+    """All that the record holds of a lot."""
+    lots = read_lots(record.mentioning(code))
+    return LotFile(lots.get(code), tuple(record.mentioning(code, every_version=True)))
+
+
+def recent_batches(record: Record, now: datetime) -> dict[str, Batch]:
+    """The batches that were sown in the last sixty days, by code."""
+    sown = record.entries(["sow"], since=now - LOOK_BACK)
+    codes = {str(entry.get("batch")) for entry in sown}
+    if not codes:
+        return {}
+    found = record.mentioning(*sorted(codes))
+    return read_batches(entry for entry in found if entry.kind in KINDS)
+
+
+def growing_batches(record: Record, now: datetime) -> list[Batch]:
+    """The batches of which a tray still grows, the oldest first."""
+    found = recent_batches(record, now).values()
+    return sorted((b for b in found if b.growing), key=lambda b: (b.sown, b.code))
+
+
+def open_holds(record: Record) -> list[Hold]:
+    """The holds that no standing release names, each with all its versions."""
+    return [
+        Hold(entry.name, tuple(record.history(entry.name)))
+        for entry in record.unanswered("hold", "release")
+    ]
+
+
+def layout(farm: InForce) -> Layout:
+    """Which room a rack stands in, and which tank feeds a line."""
+    return Layout(
+        {code: str(body.get("room")) for code, body in farm.things("rack").items()},
+        {code: str(body.get("tank")) for code, body in farm.things("line").items()},
+    )
+
+
+def stops_by_batch(
+    record: Record, farm: InForce, codes: Iterable[str], holds: Iterable[Hold]
+) -> dict[str, list[Stop]]:
+    """Why something of these batches is held, by batch; only those that are held."""
+    wanted = sorted(codes)
+    if not wanted:
+        return {}
+    by_code: dict[str, list[Entry]] = {code: [] for code in wanted}
+    for entry in record.mentioning(*wanted, every_version=True):
+        for code in named(entry) & by_code.keys():
+            by_code[code].append(entry)
+    held, place = list(holds), layout(farm)
+    found = {c: stops(c, versions, held, place) for c, versions in by_code.items()}
+    return {code: reasons for code, reasons in found.items() if reasons}
+
+
+def named(entry: Entry) -> set[str]:
+    """The batches that an entry names."""
+    single = (entry.get("batch"), entry.get("held"))
+    return {code for code in single if isinstance(code, str)} | {
+        *texts(entry, "batches")
+    }
