@@ -91,10 +91,7 @@ def write_line(entry: Entry) -> str:
         "reason": entry.reason,
         "body": entry.body,
     }
-    line = _json(
-        {key: value for key, value in envelope.items() if value is not None},
-        entry.kind,
-    )
+    line = _json(envelope, entry.kind)
     if len(line.encode()) > LONGEST_LINE_BYTES:
         raise Unwritable(where=entry.kind, what="too long to write: 64 KiB is the most")
     return line
@@ -154,7 +151,7 @@ def _json(value: Any, where: str) -> str:
             return _number(Decimal(value), where)
         case Mapping():
             pairs = (
-                f"{_text(key, where)}:{_json(item, f'{where}.{key}')}"
+                f"{_text(key, key)}:{_json(item, key)}"
                 for key, item in value.items()
                 if item is not None
             )
