@@ -209,7 +209,7 @@ def _gist(change: Change) -> str:
     if change.how == RETIRED:
         return _count(change)
     if change.sort == "checklist":
-        return f"{body['title']} (version {body['version']}, {body['rule']})"
+        return f"{body['title']} (version {body['version']})"
     if change.sort == "tray":
         parts = [_count(change), body.get("material"), _unit(body, "area_m2", "m2")]
         return ", ".join(part for part in parts if part)

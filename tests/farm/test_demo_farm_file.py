@@ -10,7 +10,7 @@ from hygiene.farm.farm_file import SORTS, Wanted, read_farm
 from hygiene.kinds import kind_class
 from hygiene.kinds.base import shapes
 from hygiene.kinds.checks import expand
-from hygiene.kinds.setup import Line, Tray
+from hygiene.kinds.setup import Line, Person, Tray
 from hygiene.sanitising.lines import read_pipe
 from hygiene.shipped import shipped
 from hygiene.toml_file import read_toml
@@ -51,6 +51,16 @@ def test_all_five_contacts_stand_there(wanted: Wanted) -> None:
         "poison",
         "emergency",
     }
+
+
+def test_somebody_is_trained_for_every_checklist() -> None:
+    """No task of the demo farm asks for a training that nobody there ever had."""
+    files = read_files(FARM)
+    people = files.wanted.things["person"]
+    had = {t.topic for p in people if isinstance(p, Person) for t in p.training}
+    asked = {checklist.training for _, checklist in files.checklists} - {None}
+    assert asked
+    assert asked <= had
 
 
 def test_there_are_120_trays(wanted: Wanted) -> None:
