@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
+from hygiene.acts.following import follow
 from hygiene.book.writing import Writing
 from hygiene.errors import Refused, WronglyPut
 from hygiene.kinds import SETUP, kind_class
@@ -47,17 +48,22 @@ def strike(
     by: str,
     happened_at: datetime | None = None,
 ) -> Entry:
-    """Rule an entry through. It never ends a hold and never clears anything."""
+    """Rule an entry through. It never ends a hold and never clears anything.
+
+    The holds that it calls for are written next in the same book.
+    """
     last = writing.record.standing(name)
     if last.kind == "strike":
         raise StruckAlready(name=last.first, by=last.by, reason=last.reason)
-    return writing.add(
+    made = writing.add(
         Strike(struck=last.kind),
         by=by,
         happened_at=happened_at,
         corrects=name,
         reason=reason,
     )
+    follow(writing, made)
+    return made
 
 
 def last_said(history: list[Entry]) -> Entry:
@@ -74,7 +80,7 @@ def correct(
     by: str,
     happened_at: datetime | None = None,
 ) -> tuple[Entry, list[Entry]]:
-    """Write the whole body again, put right; and the actions that this opens.
+    """Write the whole body again, put right; and the actions and holds that follow.
 
     A struck entry stands again. ``happened_at`` stays as it was, if not given.
     """
@@ -95,7 +101,8 @@ def correct(
         key, what = unfit.problems[0]
         raise DoesNotFit(name=".".join(map(str, key)), what=what) from unfit
     made = writing.add(thing, by=by, happened_at=moment, corrects=name, reason=reason)
-    return made, _open_what_fails(writing, made, last, by)
+    opened = _open_what_fails(writing, made, last, by)
+    return made, [*opened, *follow(writing, made)]
 
 
 def _open_what_fails(

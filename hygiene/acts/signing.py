@@ -13,6 +13,8 @@ from datetime import datetime
 from typing import NamedTuple
 
 from hygiene.acts.day import EARLY, about
+from hygiene.acts.finds import Found, find_mould
+from hygiene.acts.how import How
 from hygiene.book.writing import Writing
 from hygiene.errors import Refused, WronglyPut
 from hygiene.farm.in_force import InForce
@@ -20,7 +22,7 @@ from hygiene.kinds.action import Action
 from hygiene.kinds.base import Kind, plain
 from hygiene.kinds.day import Countersign, Miss, SignOff
 from hygiene.kinds.entry import Entry
-from hygiene.kinds.find import Hold, Mould, Pest
+from hygiene.kinds.find import Mould, Pest
 from hygiene.kinds.moments import span, stamp
 from hygiene.rota.schedule import Due, Task
 from hygiene.rota.signing import (
@@ -76,6 +78,7 @@ class Signed(NamedTuple):
     finds: tuple[Entry, ...] = ()
     actions: tuple[Entry, ...] = ()
     already: bool = False
+    mould: tuple[Found, ...] = ()
 
 
 def questions(task: Task, farm: InForce) -> list[Ask]:
@@ -124,6 +127,7 @@ def sign(
         found = (*found, "was-missed")
     return _write(
         writing,
+        farm,
         due,
         given,
         SignOff(
@@ -133,60 +137,55 @@ def sign(
             note=note,
             marks=found,
         ),
-        _How(by, happened_at, written_by, reason),
+        How(by, happened_at, written_by, reason),
     )
-
-
-class _How(NamedTuple):
-    """The envelope that everything of one signing shares."""
-
-    by: str
-    happened_at: datetime
-    written_by: str | None
-    reason: str | None
-
-    def add(self, writing: Writing, thing: Kind) -> Entry:
-        return writing.add(thing, **self._asdict())
 
 
 def _write(
     writing: Writing,
+    farm: InForce,
     due: Due,
     given: tuple[Answered, ...],
     bare: SignOff,
-    how: _How,
+    how: How,
 ) -> Signed:
-    finds: list[Entry] = []
-    answers = []
+    finds, pests, answers = [], [], []
     for answered in given:
-        wrote = _find(writing, answered, how)
-        finds += wrote
-        name = wrote[0].name if wrote else None
+        name = None
+        if _tells_mould(answered):
+            finds.append(_mould(writing, farm, answered, how))
+            name = finds[-1].mould.name
+        elif answered.ask.step.get("writes") == "pest" and answered.detail:
+            pests.append(how.add(writing, _pest(answered)))
+            name = pests[-1].name
         answers.append(replace(answered.answer, wrote=name))
     made = how.add(writing, replace(bare, answers=tuple(answers)))
-    opened = [to_action(made, answer) for answer in failures(made)]
+    # the incident of a find stands for the action of its step
+    opened = [to_action(made, row) for row in failures(made) if not row.get("wrote")]
     if bare.marks:
         opened.append(_marked(made, due, writing.clock()))
-    actions = [writing.add(thing, by=made.by) for thing in opened]
-    return Signed(made, tuple(finds), tuple(actions))
+    actions = [find.action for find in finds if find.action is not None]
+    actions += [writing.add(thing, by=made.by) for thing in opened]
+    written = [e for find in finds for e in (find.mould, *find.holds)]
+    return Signed(made, (*written, *pests), tuple(actions), mould=tuple(finds))
 
 
-def _find(writing: Writing, answered: Answered, how: _How) -> list[Entry]:
-    """The entry that a step writes, and the hold that follows from mould."""
-    kind, answer = answered.ask.step.get("writes"), answered.answer
-    if kind == "mould" and not answer.passed:
-        count = int(answer.value or 0)
-        mould = how.add(writing, Mould(rack=answer.of, tray_count=count or None))
-        hold = Hold(
-            held=str(answer.of),
-            sort="rack",
-            why=f"mould on {count} trays",
-            because=mould.name,
-        )
-        return [mould, how.add(writing, hold)]
-    if kind == "pest" and answered.detail:
-        return [how.add(writing, _pest(answered))]
-    return []
+def _tells_mould(answered: Answered) -> bool:
+    writes = answered.ask.step.get("writes")
+    return writes == "mould" and not answered.answer.passed
+
+
+def _mould(writing: Writing, farm: InForce, answered: Answered, how: How) -> Found:
+    """The find that a step writes, through the same act as ``hygiene mould``."""
+    answer, step = answered.answer, answered.ask.step
+    of, count = str(answer.of), int(answer.value or 0)
+    thing = (
+        Mould(trays=(of,), tray_count=count or None)
+        if step.get("per") == "tray"
+        else Mould(rack=of, tray_count=count or None)
+    )
+    code = str(step.get("code"))
+    return find_mould(writing, farm, thing, how, step=code, did=answer.did)
 
 
 def _pest(answered: Answered) -> Kind:

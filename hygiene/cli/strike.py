@@ -33,6 +33,15 @@ def strike(
         last = desk.record.standing(name)
         with desk.writing() as writing:
             made = acts.strike(writing, name, reason=reason, by=who, happened_at=moment)
+            last_seq = writing.head.seq
+        after = [
+            desk.record.entry(f"{made.book}/{seq}")
+            for seq in range(made.seq + 1, last_seq + 1)
+        ]
     written(made, f"{last.first} ruled through ({gist(last)})")
     if last.kind in ("hold", "mould", "sign_off"):
         note("A hold, or an action that it opened, goes on: only its release ends it.")
+    for entry in after:
+        written(entry, gist(entry))
+    if after:
+        raise typer.Exit(3)

@@ -37,7 +37,7 @@ class Mould(Kind):
         need_range(self, "tray_count", 1, 100_000, "trays")
         need_range(self, "share_percent", 0, 100, "% of the tray")
         need_range(self, "growing_day", 0, 60, "days")
-        if not (self.batch or self.rack or self.trays):
+        if not (self.batch or self.rack or self.trays or self.batches):
             raise CannotBe(key="batch", what="say where: a batch, a rack or trays")
 
 
