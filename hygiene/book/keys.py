@@ -7,12 +7,15 @@ opens a new book: so no two places ever write the same next line.
 
 from __future__ import annotations
 
+import io
 import json
-import os
 from pathlib import Path
 from typing import NamedTuple
 
 from hygiene.errors import NoRecord
+
+LENGTH = 256
+"""Of a key file in bytes, filled up with blanks."""
 
 
 class NoKeys(NoRecord):
@@ -32,54 +35,63 @@ class Key(NamedTuple):
 def read(folder: Path, book: str) -> Key | None:
     """The key for ``book``; None where there is none, or it is torn."""
     try:
-        made = json.loads(_place(folder, book).read_text("utf-8"))
-        key = Key(str(made["book"]), int(made["seq"]), str(made["hash"]))
-    except (FileNotFoundError, ValueError, KeyError, TypeError, OverflowError):
+        return _parsed(_place(folder, book).read_bytes(), book)
+    except FileNotFoundError:
         return None
     except OSError as failure:
         raise _no_keys(folder, failure) from failure
-    return key if key.book == book and 0 < key.seq < 2**63 else None
 
 
 class Kept:
-    """A key on its way: written beside the old one first, then put in its place.
+    """A key on its way: its file is opened first, and written when it is put.
 
-    So a folder that cannot be written is noticed before anything is recorded.
+    So a folder that cannot be written is noticed before anything is recorded. The
+    file is written over in place, always as long as before: a file renamed over
+    another costs milliseconds where the disk is busy, and a torn key only opens a
+    new book.
     """
 
     def __init__(self, folder: Path, key: Key) -> None:
-        self.folder = folder
         self.key = key
-        self.waiting = folder / f".{key.book}.{os.getpid()}"
+        self.folder = folder
         try:
-            self._write(json.dumps(key._asdict()))
+            self._file = self._open()
         except OSError as failure:
             raise _no_keys(folder, failure) from failure
 
-    def _write(self, text: str) -> None:
-        make = os.O_WRONLY | os.O_CREAT | os.O_TRUNC
+    def _open(self) -> io.FileIO:
+        place = _place(self.folder, self.key.book)
         try:
-            handle = os.open(self.waiting, make, 0o600)
+            return io.FileIO(place, "r+")
         except FileNotFoundError:
-            self.folder.mkdir(mode=0o700, parents=True)
-            handle = os.open(self.waiting, make, 0o600)
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
+            self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+            place.touch(mode=0o600)
+            return io.FileIO(place, "r+")
 
     def put(self) -> None:
-        """Put the key in its place in one step; an older one never wins."""
-        before = read(self.folder, self.key.book)
-        if before is not None and before.seq > self.key.seq:
-            self.drop()
-            return
+        """Write it, unless a newer one was put there meanwhile."""
         try:
-            self.waiting.replace(_place(self.folder, self.key.book))
+            with self._file as file:
+                before = _parsed(file.read(), self.key.book)
+                if before is None or before.seq <= self.key.seq:
+                    file.seek(0)
+                    file.write(json.dumps(self.key._asdict()).encode().ljust(LENGTH))
+                    file.truncate()
         except OSError as failure:
             raise _no_keys(self.folder, failure) from failure
 
     def drop(self) -> None:
         """Leave the old key as it is."""
-        self.waiting.unlink(missing_ok=True)
+        self._file.close()
+
+
+def _parsed(content: bytes, book: str) -> Key | None:
+    try:
+        made = json.loads(content)
+        key = Key(str(made["book"]), int(made["seq"]), str(made["hash"]))
+    except (ValueError, KeyError, TypeError, OverflowError):
+        return None
+    return key if key.book == book and 0 < key.seq < 2**63 else None
 
 
 def _place(folder: Path, book: str) -> Path:

@@ -169,6 +169,16 @@ def test_an_older_key_never_takes_the_place_of_a_newer(tmp_path: Path):
     assert [file.name for file in tmp_path.iterdir()] == ["shed-aaaa.json"]
 
 
+def test_a_key_is_written_over_whatever_lies_there(tmp_path: Path):
+    """A longer file of something else leaves no remains behind the key."""
+    place = tmp_path / "shed-aaaa.json"
+    place.write_text("x" * 4000)
+    key = keys.Key("shed-aaaa", 12, "x" * 64)
+    keys.Kept(tmp_path, key).put()
+    assert keys.read(tmp_path, "shed-aaaa") == key
+    assert place.stat().st_size == keys.LENGTH
+
+
 def test_where_keys_cannot_be_kept_nothing_is_recorded(shed: Shed):
     """A file stands where the folder should: said before the commit, not after."""
     before = shed.lines()
