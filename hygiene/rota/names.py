@@ -72,7 +72,7 @@ def pick(typed: str, listed: Sequence[State], titles: dict[str, str]) -> list[St
     """The states on today's list that were typed: ``3``, ``1-4``, or a task's name.
 
     ``listed`` is the list as numbered from 1 on the screen, ``titles`` those of every
-    task in force. A name means the first of its dues that is open by now, else the
+    task in force. A name means the first of its dues that is open, else the
     last one on the list. Raises ``Unknown``, ``NoSuchNumber``, ``SeveralTasks`` or
     ``NotToday``.
     """
@@ -83,9 +83,7 @@ def pick(typed: str, listed: Sequence[State], titles: dict[str, str]) -> list[St
     own = [state for state in listed if state.due.code == code]
     if not own:
         raise NotToday(task=code)
-    ready = [state for state in own if state.status in ("due", "overdue")]
-    waiting = [state for state in own if state.open]
-    return [*ready, *waiting, own[-1]][:1]
+    return [*(state for state in own if state.open), own[-1]][:1]
 
 
 def _numbered(

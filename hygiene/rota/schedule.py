@@ -260,7 +260,7 @@ class Rota(NamedTuple):
             if day is None:
                 continue
             found = self._of(task, day, day)
-            if found or day > self.day_of(task.from_):
+            if found:
                 return found
         return []
 

@@ -41,8 +41,9 @@ def test_a_wider_limit_never_fails_what_a_narrower_one_passed(value, low, high):
 
 @pytest.mark.parametrize("value", [None, "18", True, 20.0, Decimal("NaN")])
 def test_a_reading_that_is_no_number_does_not_pass(value):
-    """Nothing is taken as good unread."""
+    """Nothing is taken as good unread, not even where everything would pass."""
     assert not judge(ROOM, {"value": value})
+    assert not judge({"sort": "reading"}, {"value": value})
 
 
 def test_a_limit_that_is_no_number_lets_nothing_through():

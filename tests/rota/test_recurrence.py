@@ -6,7 +6,7 @@ from calendar import monthrange
 from datetime import date, timedelta
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from hygiene.kinds.base import CannotBe
@@ -35,10 +35,9 @@ def rules(draw: st.DrawFn) -> tuple[str, date]:
         case "DAILY":
             text += "DAILY"
         case "WEEKLY":
-            days = draw(st.sets(st.sampled_from(WEEKDAYS), min_size=1))
-            text += (
-                f"WEEKLY;BYDAY={','.join(days)};WKST={draw(st.sampled_from(WEEKDAYS))}"
-            )
+            days = draw(st.sets(st.sampled_from(WEEKDAYS)))
+            text += f"WEEKLY;WKST={draw(st.sampled_from(WEEKDAYS))}"
+            text += f";BYDAY={','.join(days)}" if days else ""
         case "MONTHLY":
             days = draw(st.sets(st.integers(1, 31), min_size=1, max_size=5))
             text += f"MONTHLY;BYMONTHDAY={numbers(days)}"
@@ -87,6 +86,9 @@ def test_a_weekly_rule_counts_weeks_from_the_week_of_its_start(start, step, days
 
 
 @given(starts, intervals, st.sets(st.integers(1, 31), min_size=1, max_size=6))
+@example(date(2024, 1, 1), 1, {28, 31})
+@example(date(2023, 1, 1), 1, {1, 28, 29, 30})
+@example(date(2024, 1, 31), 2, {27, 30, 31})
 @settings(max_examples=100, deadline=None)
 def test_a_monthly_rule_has_each_of_its_days_in_every_month(start, step, days):
     """Days that a short month does not have fall on its last day, once."""
@@ -222,6 +224,15 @@ def test_a_weekday_on_a_day_of_the_month_stays_a_limit():
     rule = read_rule("FREQ=MONTHLY;BYDAY=FR;BYMONTHDAY=31", date(2026, 1, 1))
     found = rule.between(date(2026, 1, 1), date(2027, 12, 31))
     assert found == [date(2026, 7, 31), date(2027, 12, 31)]
+
+
+def test_a_week_of_the_year_alone_keeps_the_weekday_of_the_start():
+    """RFC 5545 3.3.10: what a rule leaves open is taken from its start."""
+    rule = read_rule("FREQ=YEARLY;BYWEEKNO=20", date(2026, 1, 6))
+    assert rule.between(date(2026, 1, 1), date(2027, 12, 31)) == [
+        date.fromisocalendar(2026, 20, 2),
+        date.fromisocalendar(2027, 20, 2),
+    ]
 
 
 def test_the_last_day_of_until_still_counts():

@@ -142,6 +142,18 @@ def test_each_due_has_the_version_in_force_at_its_moment():
     ]
 
 
+def test_at_the_very_moment_of_a_change_the_new_version_holds():
+    """One moment is one due, of one version."""
+    rota = rota_of(
+        farm(),
+        checklist(version=1),
+        checklist(at="2026-03-03T07:00:00+00:00", version=2),
+    )
+    assert seen(rota.dues(date(2026, 3, 3), date(2026, 3, 3))) == [
+        ("walk", 2, "2026-03-03T07:00:00+00:00")
+    ]
+
+
 def test_the_order_in_which_entries_arrive_does_not_matter():
     """After a merge the entries of two books stand in another order."""
     entries = [
