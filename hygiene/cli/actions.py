@@ -9,12 +9,13 @@ import typer
 from hygiene.acts import actions as acts
 from hygiene.cli.desk import At, By, RecordPath, at_work, written
 from hygiene.cli.fields import decimal
+from hygiene.cli.lazy import one_command
 from hygiene.cli.words import gist
 from hygiene.kinds.action import Action, Recheck
 
-action_app = typer.Typer(rich_markup_mode=None)
-recheck_app = typer.Typer(rich_markup_mode=None)
-close_app = typer.Typer(rich_markup_mode=None)
+action_app = one_command()
+recheck_app = one_command()
+close_app = one_command()
 
 ActionName = Annotated[str, typer.Argument(help="The action, such as shed-k7q2/1043.")]
 

@@ -9,6 +9,7 @@ import typer
 from hygiene.acts import signing as acts
 from hygiene.acts.day import answers
 from hygiene.cli.desk import At, By, Desk, RecordPath, at_work, written
+from hygiene.cli.lazy import one_command
 from hygiene.cli.words import gist
 from hygiene.errors import Unknown
 from hygiene.kinds.entry import Entry
@@ -16,7 +17,7 @@ from hygiene.kinds.moments import typed_day
 from hygiene.rota.names import resolve
 from hygiene.rota.schedule import read_rota
 
-app = typer.Typer(rich_markup_mode=None)
+app = one_command()
 
 
 class NothingToSee(Unknown):

@@ -8,11 +8,12 @@ import typer
 
 from hygiene.acts import holds as acts
 from hygiene.cli.desk import At, By, RecordPath, at_work, written
+from hygiene.cli.lazy import one_command
 from hygiene.cli.words import gist
 from hygiene.kinds.find import Hold
 
-hold_app = typer.Typer(rich_markup_mode=None)
-release_app = typer.Typer(rich_markup_mode=None)
+hold_app = one_command()
+release_app = one_command()
 
 
 @hold_app.command()

@@ -91,3 +91,13 @@ def lazy_group(table: Sequence[Entry], text: str) -> LazyGroup:
     # typer suggests near names from the keys of this mapping
     made.commands = cast("dict[str, Any]", dict.fromkeys(made.table))
     return made
+
+
+def one_command() -> typer.Typer:
+    """The app of a module that holds one command: plain text, no options of its own."""
+    return typer.Typer(
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        add_completion=False,
+        context_settings={"help_option_names": ["-h", "--help"]},
+    )

@@ -8,12 +8,13 @@ from typing import Annotated
 import typer
 
 from hygiene.cli.desk import AsJson, Desk, RecordPath, entry_json, reading, show_json
+from hygiene.cli.lazy import one_command
 from hygiene.cli.words import in_a_line
 from hygiene.kinds import HOMES, SETUP, kind_class
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import day_span, typed_day
 
-app = typer.Typer(rich_markup_mode=None)
+app = one_command()
 
 
 @app.command()

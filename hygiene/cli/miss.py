@@ -8,11 +8,12 @@ import typer
 
 from hygiene.acts import signing as acts
 from hygiene.cli.desk import At, By, RecordPath, WrittenBy, at_work, written
+from hygiene.cli.lazy import one_command
 from hygiene.cli.sign import dues_meant
 from hygiene.cli.words import gist
 from hygiene.rota.schedule import read_rota
 
-app = typer.Typer(rich_markup_mode=None)
+app = one_command()
 
 
 @app.command()

@@ -24,6 +24,7 @@ from hygiene.cli.desk import (
     Yes,
     note,
 )
+from hygiene.cli.lazy import one_command
 from hygiene.cli.words import inline
 from hygiene.cli.world import World
 from hygiene.errors import WrongFile, WronglyPut
@@ -33,7 +34,7 @@ from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import at_the_farm, typed_day, typed_moment, zone_of
 from hygiene.shipped import shipped
 
-app = typer.Typer(rich_markup_mode=None, add_completion=False)
+app = one_command()
 
 TITLES = {
     NEW: "New",

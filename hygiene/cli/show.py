@@ -7,9 +7,10 @@ from typing import Annotated
 import typer
 
 from hygiene.cli.desk import AsJson, RecordPath, entry_json, reading, show_json
+from hygiene.cli.lazy import one_command
 from hygiene.cli.words import in_a_line, whole
 
-app = typer.Typer(rich_markup_mode=None)
+app = one_command()
 
 
 @app.command()

@@ -10,6 +10,7 @@ from hygiene.acts.day import list_of
 from hygiene.acts.signing import Signed, questions, sign
 from hygiene.cli.desk import At, By, Desk, RecordPath, WrittenBy, at_work, written
 from hygiene.cli.fields import pairs
+from hygiene.cli.lazy import one_command
 from hygiene.cli.words import gist
 from hygiene.errors import Unknown, WronglyPut
 from hygiene.kinds.moments import typed_day
@@ -25,7 +26,7 @@ from hygiene.rota.signing import (
     wanted,
 )
 
-app = typer.Typer(rich_markup_mode=None)
+app = one_command()
 
 
 class NotThatDay(Unknown):

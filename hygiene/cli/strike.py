@@ -8,9 +8,10 @@ import typer
 
 from hygiene.acts import mending as acts
 from hygiene.cli.desk import At, By, RecordPath, at_work, note, written
+from hygiene.cli.lazy import one_command
 from hygiene.cli.words import gist
 
-app = typer.Typer(rich_markup_mode=None)
+app = one_command()
 
 
 @app.command()

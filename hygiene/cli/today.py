@@ -9,13 +9,14 @@ import typer
 
 from hygiene.acts.day import Day, read_day
 from hygiene.cli.desk import AsJson, Desk, RecordPath, reading, show_json
+from hygiene.cli.lazy import one_command
 from hygiene.cli.words import gist
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of, span
 from hygiene.rota.day import State
 from hygiene.rota.schedule import read_rota
 
-app = typer.Typer(rich_markup_mode=None)
+app = one_command()
 
 HEADINGS = {
     "overdue": "OVERDUE",

@@ -7,9 +7,10 @@ from typing import Annotated
 import typer
 
 from hygiene.cli.desk import AsJson, RecordPath, show_json
+from hygiene.cli.lazy import one_command
 from hygiene.cli.world import World
 
-app = typer.Typer(rich_markup_mode=None)
+app = one_command()
 
 HINT = """A chain alone cannot see a tail that was cut off, or a well-made line added at
 the end. To be sure of those, compare with a head that you printed or sent earlier:

@@ -6,11 +6,12 @@ from typing import Annotated
 
 import typer
 
-from hygiene.cli.calc.show import Json, calculation, show
+from hygiene.cli.calc.show import Json, show
+from hygiene.cli.lazy import one_command
 from hygiene.quantities import bounded, level_mg_per_l, temperature_c
 from hygiene.sanitising.active import active_chlorine
 
-app = calculation()
+app = one_command()
 
 
 @app.command()

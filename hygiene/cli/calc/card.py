@@ -8,13 +8,14 @@ import typer
 
 from hygiene.cli.calc import options as opt
 from hygiene.cli.calc.register import Product, gallon_of, strength_and_label
-from hygiene.cli.calc.show import GallonOf, Json, calculation, show
+from hygiene.cli.calc.show import GallonOf, Json, show
+from hygiene.cli.lazy import one_command
 from hygiene.quantities import level_mg_per_l, volume_l
 from hygiene.sanitising.dilution import mixing_card
 from hygiene.sanitising.measuring import read_tool
 from hygiene.sanitising.strength import CHLORINE
 
-app = calculation()
+app = one_command()
 
 Levels = Annotated[
     list[str], typer.Option(metavar="PPM", help="A strength; give several.")

@@ -9,7 +9,8 @@ import typer
 
 from hygiene.answers import Answer
 from hygiene.cli.calc.register import gallon_of
-from hygiene.cli.calc.show import GallonOf, Json, calculation, show
+from hygiene.cli.calc.show import GallonOf, Json, show
+from hygiene.cli.lazy import one_command
 from hygiene.errors import WronglyPut
 from hygiene.quantities import (
     Gallon,
@@ -33,7 +34,7 @@ from hygiene.sanitising.contact import (
 )
 from hygiene.sanitising.residual import BAFFLING, Reading, t10_minutes
 
-app = calculation()
+app = one_command()
 
 
 class BadContact(WronglyPut):

@@ -7,11 +7,12 @@ from typing import Annotated, Literal
 import typer
 
 from hygiene.cli.calc.lists import BadList, amounts, parts, whole_numbers
-from hygiene.cli.calc.show import Json, calculation, show
+from hygiene.cli.calc.show import Json, show
+from hygiene.cli.lazy import one_command
 from hygiene.sanitising.cautions import cautions_for
 from hygiene.water.counts import plate_count, plates
 
-app = calculation()
+app = one_command()
 
 
 @app.command()

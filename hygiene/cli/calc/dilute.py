@@ -9,14 +9,15 @@ import typer
 from hygiene.answers import Answer
 from hygiene.cli.calc import options as opt
 from hygiene.cli.calc.register import Product, gallon_of, strength_and_label
-from hygiene.cli.calc.show import GallonOf, Json, calculation, show
+from hygiene.cli.calc.show import GallonOf, Json, show
+from hygiene.cli.lazy import one_command
 from hygiene.cli.world import World
 from hygiene.quantities import level_mg_per_l, volume_l
 from hygiene.sanitising import dilution
 from hygiene.sanitising.measuring import CannotDilute, Label, Tool, read_tool
 from hygiene.sanitising.strength import CHLORINE, Strength
 
-app = calculation()
+app = one_command()
 
 Make = Annotated[
     str | None, typer.Option(metavar="VOLUME", help="Made up TO this volume: '60 L'.")

@@ -9,7 +9,8 @@ import typer
 from hygiene.answers import Answer
 from hygiene.cli.calc import options as opt
 from hygiene.cli.calc.register import Product, gallon_of, strength_and_label
-from hygiene.cli.calc.show import GallonOf, Json, calculation, show
+from hygiene.cli.calc.show import GallonOf, Json, show
+from hygiene.cli.lazy import one_command
 from hygiene.quantities import (
     Gallon,
     duration_min,
@@ -20,7 +21,7 @@ from hygiene.quantities import (
 from hygiene.sanitising import injector
 from hygiene.sanitising.strength import CHLORINE, Strength
 
-app = calculation()
+app = one_command()
 
 Flow = Annotated[
     str | None,

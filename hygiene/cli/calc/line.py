@@ -8,12 +8,13 @@ import typer
 
 from hygiene.cli.calc import options as opt
 from hygiene.cli.calc.register import Product, gallon_of, strength_and_label
-from hygiene.cli.calc.show import GallonOf, Json, calculation, show
+from hygiene.cli.calc.show import GallonOf, Json, show
+from hygiene.cli.lazy import one_command
 from hygiene.quantities import flow_l_per_min, level_mg_per_l, volume_l
 from hygiene.sanitising.lines import read_pipe, shock
 from hygiene.sanitising.strength import CHLORINE
 
-app = calculation()
+app = one_command()
 
 Runs = Annotated[
     list[str] | None,

@@ -7,12 +7,13 @@ from typing import Annotated
 import typer
 
 from hygiene.answers import Answer
-from hygiene.cli.calc.show import Json, calculation, json_text, plain_text
+from hygiene.cli.calc.show import Json, json_text, plain_text
+from hygiene.cli.lazy import one_command
 from hygiene.errors import Refused, WronglyPut
 from hygiene.sanitising.cautions import cautions_for
 from hygiene.sanitising.incompatible import Meeting, meetings_among
 
-app = calculation()
+app = one_command()
 
 
 class NeedsTwo(WronglyPut):

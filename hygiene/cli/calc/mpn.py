@@ -7,11 +7,12 @@ from typing import Annotated
 import typer
 
 from hygiene.cli.calc.lists import amounts, whole_numbers
-from hygiene.cli.calc.show import Json, calculation, show
+from hygiene.cli.calc.show import Json, show
+from hygiene.cli.lazy import one_command
 from hygiene.sanitising.cautions import cautions_for
 from hygiene.water.mpn import dilutions, most_probable_number
 
-app = calculation()
+app = one_command()
 
 
 @app.command()

@@ -7,12 +7,13 @@ from typing import Annotated
 import typer
 
 from hygiene.cli.calc.register import gallon_of
-from hygiene.cli.calc.show import GallonOf, Json, calculation, show
+from hygiene.cli.calc.show import GallonOf, Json, show
+from hygiene.cli.lazy import one_command
 from hygiene.quantities import level_mg_per_l, volume_l
 from hygiene.sanitising.neutralise import neutralise as work_it_out
 from hygiene.sanitising.neutralise import read_agent
 
-app = calculation()
+app = one_command()
 
 
 @app.command()

@@ -8,7 +8,8 @@ from typing import Annotated, Final, Literal
 import typer
 
 from hygiene.cli.calc.lists import parts
-from hygiene.cli.calc.show import Json, calculation, show
+from hygiene.cli.calc.show import Json, show
+from hygiene.cli.lazy import one_command
 from hygiene.errors import WronglyPut
 from hygiene.quantities import level_mg_per_l, volume_l
 from hygiene.sanitising.cautions import cautions_for
@@ -16,7 +17,7 @@ from hygiene.water.readings import Diluted
 from hygiene.water.readings import reading as work_it_out
 from hygiene.water.readings import strip as read_strip
 
-app = calculation()
+app = one_command()
 
 
 class BadShown(WronglyPut):

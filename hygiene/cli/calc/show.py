@@ -29,16 +29,6 @@ class WrongGallon(WronglyPut):
     sentence = "{given!r} is not a gallon: say us or imp"
 
 
-def calculation() -> typer.Typer:
-    """Make the Typer app that holds the one command of a calculation."""
-    return typer.Typer(
-        rich_markup_mode=None,
-        pretty_exceptions_enable=False,
-        add_completion=False,
-        context_settings={"help_option_names": ["-h", "--help"]},
-    )
-
-
 def read_gallon(text: str | None) -> Gallon | None:
     """Read whose gallon a bare ``gal`` is."""
     if text is None:

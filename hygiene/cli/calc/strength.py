@@ -8,13 +8,14 @@ import typer
 
 from hygiene.cli.calc import options as opt
 from hygiene.cli.calc.register import gallon_of
-from hygiene.cli.calc.show import GallonOf, Json, calculation, show
+from hygiene.cli.calc.show import GallonOf, Json, show
+from hygiene.cli.lazy import one_command
 from hygiene.cli.world import World
 from hygiene.quantities import bounded, level_mg_per_l, volume_l
 from hygiene.sanitising import ageing
 from hygiene.sanitising.strength import CHLORINE, Strength, strength_answer
 
-app = calculation()
+app = one_command()
 
 Made = Annotated[str | None, typer.Option(metavar="DATE", help="Made (or filled) on.")]
 Used = Annotated[str | None, typer.Option(metavar="DATE", help="Used on; else today.")]

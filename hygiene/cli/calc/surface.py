@@ -6,14 +6,15 @@ from typing import Annotated, Final
 
 import typer
 
-from hygiene.cli.calc.show import Json, calculation, show
+from hygiene.cli.calc.show import Json, show
+from hygiene.cli.lazy import one_command
 from hygiene.errors import WronglyPut
 from hygiene.quantities import bounded, duration_min, level_mg_per_l, temperature_c
 from hygiene.sanitising.cautions import cautions_for
 from hygiene.sanitising.food_code import Region, Solution, sanitiser_of
 from hygiene.sanitising.food_code import surface as work_it_out
 
-app = calculation()
+app = one_command()
 
 
 class BadRegion(WronglyPut):

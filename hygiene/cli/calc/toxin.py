@@ -6,13 +6,14 @@ from typing import Annotated, Final, Literal
 
 import typer
 
-from hygiene.cli.calc.show import Json, calculation, show
+from hygiene.cli.calc.show import Json, show
+from hygiene.cli.lazy import one_command
 from hygiene.errors import WronglyPut
 from hygiene.quantities import number
 from hygiene.sanitising.cautions import cautions_for
 from hygiene.water.toxins import toxin as work_it_out
 
-app = calculation()
+app = one_command()
 
 _UG_PER_KG: Final = {
     "ug/kg": 1.0, "ppb": 1.0, "ng/g": 1.0, "mg/kg": 1000.0, "ppm": 1000.0,
