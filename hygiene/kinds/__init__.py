@@ -24,12 +24,17 @@ HOMES: dict[str, str] = {
     "line": "setup",
     "tank": "setup",
     "point": "setup",
+    "kit": "setup",
     "product": "setup",
+    "tool": "setup",
     "animals": "setup",
     "supplier": "setup",
     "buyer": "setup",
     "checklist": "checklist",
     "retire": "setup",
+    # what the day writes, and what is in force by it
+    "train": "people",
+    "season": "papers",
     # the day
     "sign_off": "day",
     "miss": "day",
@@ -53,12 +58,29 @@ HOMES: dict[str, str] = {
     "pest": "find",
     "hold": "find",
     "release": "find",
+    # sanitisers: containers, doses, rinses
+    "container": "sanitising",
+    "opened": "sanitising",
+    "strength": "sanitising",
+    "lost": "sanitising",
+    "dose": "sanitising",
+    "rinse": "sanitising",
     # sick animals, assessments, and who was told
     "ill": "incident",
     "assess": "incident",
     "notify": "incident",
+    # water, and what it is measured with
+    "water": "water",
+    "disturbance": "water",
+    "calibrate": "kits",
+    # who came in, who was hurt, and the papers
+    "visitor": "people",
+    "accident": "people",
+    "file": "papers",
 }
 SETUP = tuple(k for k, home in HOMES.items() if home in ("setup", "checklist"))
+"""The kinds that a farm file says."""
+FOLDED = (*SETUP, "train", "season")
 """The kinds that are folded into what is in force at a moment."""
 
 

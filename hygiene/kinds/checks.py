@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from hygiene.kinds.base import CannotBe
+from hygiene.kinds.entry import MOMENT
 
 CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,31}")
 RANGE = re.compile(r"([A-Za-z]*?)(\d+)\.\.([A-Za-z]*?)(\d+)")
@@ -101,3 +102,12 @@ def grace_parts(text: str) -> tuple[int, str]:
     if not 1 <= number <= MOST_GRACE[unit]:
         raise CannotBe(key="grace", what=f"runs from 1 to {MOST_GRACE[unit]} {unit}")
     return number, unit
+
+
+def need_moment(of: Any, key: str) -> None:
+    """A moment as the record writes it: RFC 3339 with seconds and offset."""
+    given: str | None = getattr(of, key)
+    if given is not None and not MOMENT.fullmatch(given):
+        raise CannotBe(
+            key=key, what=f"{given!r} is no moment such as 2026-03-31T07:00:00+01:00"
+        )

@@ -23,7 +23,10 @@ from hygiene.kinds.checks import (
 ROLES = ("manager", "worker", "vet", "adviser", "visitor")
 PROFILES = ("uk-primary", "eu-primary", "us-sprout-strict", "local")
 PRODUCT_TYPES = ("PT2", "PT3", "PT4", "PT5")
+TOOLS = ("jug", "syringe", "sprayer", "tube", "pump", "tub", "drain", "other")
 USES = ("tray", "feed-contact", "water-line", "floor", "tool", "seed")
+REGIONS = ("uk", "eu", "us", "who", "strictest")
+KITS = ("strip", "kit", "meter", "thermometer", "scale")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,13 +58,45 @@ class Season:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OwnLimit:
+    """A limit of the farm's own for its water, which stands beside the published ones.
+
+    It is in the parameter's unit, at all points or at those in ``at_points``;
+    ``holds_sowing`` stops sowing from the point's line where it is passed.
+    """
+
+    parameter: str
+    at_most: Decimal | None = None
+    at_least: Decimal | None = None
+    at_points: tuple[str, ...] = ()
+    why: str | None = None
+    holds_sowing: bool = False
+
+    def __post_init__(self) -> None:
+        need_code(self, "parameter")
+        need_text(self, "why")
+        low, high = self.at_least, self.at_most
+        if low is None and high is None:
+            raise CannotBe(key="at_most", what="say at_most, at_least or both")
+        if low is not None and high is not None and high < low:
+            raise CannotBe(key="at_most", what=f"{high} is below at_least ({low})")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Farm(Kind):
     """The farm itself: who it is, where it is registered, how its day runs.
 
     ``feed_registration`` and ``activities_confirmed_on`` answer Regulation (EC)
     183/2005 Article 9(2). ``day_ends`` is the end of the working day (HH:MM), the
     default grace of a task. ``gallon`` says which gallon a bare ``gal`` means;
-    ``reference_samples`` asks for a small sample of every batch.
+    ``reference_samples`` asks for a small sample of every batch. ``water_region``
+    chooses whose limits for water count, else the profile does.
+
+    A tray stays cleared for ``clear_days``; after mould it stands ``deep_minutes``.
+    ``on_expired``, ``on_empty`` and ``on_stale_sds`` say whether a dose planned from
+    such a container is refused or warned about; a data sheet is stale when nobody has
+    checked it for ``sds_months``. ``dosing_training`` is the topic that whoever doses
+    must hold. Prices are in ``currency``.
     """
 
     kind = "farm"
@@ -81,14 +116,34 @@ class Farm(Kind):
     contacts: tuple[Contact, ...] = ()
     keep_years: int = 5
     reference_samples: bool = False
+    water_region: str | None = None
+    water_limits: tuple[OwnLimit, ...] = ()
+    clear_days: int = 3
+    deep_minutes: int = 30
+    on_expired: str = "refuse"
+    on_empty: str = "refuse"
+    on_stale_sds: str = "refuse"
+    sds_months: int = 12
+    dosing_training: str | None = None
+    currency: str | None = None
+    water_price_per_m3: Decimal | None = None
+    labour_price_per_hour: Decimal | None = None
 
     def __post_init__(self) -> None:
-        need_text(self, "name", "address", "time_zone")
+        need_text(self, "name", "address", "time_zone", "dosing_training", "currency")
+        need_one_of(self, "water_region", *REGIONS)
         need_one_of(self, "profile", *PROFILES)
         need_one_of(self, "units", "metric", "us", "imperial")
         need_one_of(self, "gallon", "us", "imp")
         need_range(self, "growing_days", 3, 14, "days")
         need_range(self, "keep_years", 1, 100, "years")
+        need_range(self, "clear_days", 1, 30, "days")
+        need_range(self, "deep_minutes", 1, 1440, "minutes")
+        need_range(self, "sds_months", 1, 120, "months")
+        need_range(self, "water_price_per_m3", 0, 1_000_000)
+        need_range(self, "labour_price_per_hour", 0, 1_000_000)
+        for key in ("on_expired", "on_empty", "on_stale_sds"):
+            need_one_of(self, key, "refuse", "warn")
         _need_clock_time(self.day_ends, "day_ends")
 
 
@@ -198,7 +253,7 @@ class Line(Kind):
     code: str
     name: str
     runs: tuple[str, ...] = ()
-    tank: str | None = None
+    tank: str | None = ref(default=None)
     room: str | None = None
     nozzles: int | None = None
     flow_l_per_min: Decimal | None = None
@@ -226,7 +281,10 @@ class Tank(Kind):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Point(Kind):
-    """A place where water is sampled; ``use`` chooses the limit set."""
+    """A place where water is sampled; ``use`` chooses the limit set.
+
+    Limits for what is left of chlorine count only where it is ``chlorinated``.
+    """
 
     kind = "point"
     code: str
@@ -234,6 +292,7 @@ class Point(Kind):
     line: str | None = ref(default=None)
     source: str | None = None
     use: str = "drinking"
+    chlorinated: bool = False
     sample_every_months: int | None = None
 
     def __post_init__(self) -> None:
@@ -241,6 +300,45 @@ class Point(Kind):
         need_text(self, "name", "source")
         need_one_of(self, "use", "drinking", "livestock", "irrigation")
         need_range(self, "sample_every_months", 1, 60, "months")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kit(Kind):
+    """What is measured with: strips, a drop or colour kit, a meter, a scale ...
+
+    ``reads`` are the water parameters that it reads, such as free and ph. It is in
+    date up to ``expires_on`` (strips, reagent), and where it is checked
+    ``check_every_months``, only while its last check counts.
+    """
+
+    kind = "kit"
+    code: str
+    name: str
+    sort: str
+    reads: tuple[str, ...] = ()
+    expires_on: date | None = None
+    check_every_months: int | None = None
+
+    def __post_init__(self) -> None:
+        need_code(self, "code")
+        need_text(self, "name")
+        need_one_of(self, "sort", *KITS)
+        need_range(self, "check_every_months", 1, 60, "months")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tool(Kind):
+    """What sanitisers go through: a jug, syringe, sprayer, suction tube, tub, drain."""
+
+    kind = "tool"
+    code: str
+    name: str
+    sort: str | None = None
+
+    def __post_init__(self) -> None:
+        need_code(self, "code")
+        need_text(self, "name")
+        need_one_of(self, "sort", *TOOLS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
