@@ -86,6 +86,7 @@ PLANS = {
     f"and e.happened < 9 and {STANDING}",
     "a view": "select * from mould",
     "a list": "select * from mould_trays",
+    "a period of a view": "select * from sign_off where happened_at > '2026-03-02'",
     "a history": "select 1 from entry where corrects = 'shed-k7q2/1'",
     "heads": _HEADS,
     "mentions": "select 1 from entry e where (e.book, e.seq) in "
@@ -135,3 +136,11 @@ def test_a_field_with_a_unit_in_its_name_is_a_number():
         if shape.name.endswith(units) and shape.item is str
     }
     assert not texts
+
+
+def test_what_stands_is_a_view_of_its_own(busy: Shed):
+    """All kinds together, each entry with the first one of its matter."""
+    rows = select(busy, "select entry, first_entry, kind from standing")
+    assert (busy.name(4), busy.name(2), "mould") in rows
+    assert (busy.name(6), busy.name(5), "strike") in rows
+    assert len(rows) == busy.head().seq - 2
