@@ -251,15 +251,14 @@ class Rota(NamedTuple):
                 yield Due(task, day, at, deadline)
 
     def _latest(self, versions: list[Task], before: date) -> list[Due]:
-        """The dues on the last day before ``before`` on which the task came round."""
+        """The dues on the last day before ``before`` on which the task came round.
+
+        A day on which a version no longer held, or the shed stood still, has none;
+        what was due before it is then superseded by it.
+        """
         for task in reversed(versions):
-            end = before
-            if task.until is not None:
-                end = min(before, self.day_of(task.until) + _DAY)
-            day = task.rule.last(end) if task.rule else None
-            if day is None:
-                continue
-            found = self._of(task, day, day)
+            day = task.rule.last(before) if task.rule else None
+            found = self._of(task, day, day) if day else []
             if found:
                 return found
         return []
@@ -296,17 +295,17 @@ def read_rota(entries: Iterable[Entry]) -> Rota:
     It reads ``farm`` (zone, end of the working day, season), ``checklist`` and
     ``retire``. Give it all that stand: an older version governs its own days.
     """
-    held: dict[str, list[tuple[datetime, Entry]]] = {}
+    held: dict[str, list[tuple[datetime, Entry]]] = {"farm": [], "change": []}
     for entry in entries:
         moment = moment_or_none(entry.happened_at)
         if entry.kind in ("farm", "checklist", "retire") and moment is not None:
-            held.setdefault(entry.kind, []).append((moment, entry))
+            place = "farm" if entry.kind == "farm" else "change"
+            held[place].append((moment, entry))
     for found in held.values():
         found.sort(key=_written_order)
-    hours = tuple(_hours(moment, entry) for moment, entry in held.get("farm", ()))
+    hours = tuple(_hours(moment, entry) for moment, entry in held["farm"])
     hours = hours or (Hours(ZoneInfo("UTC")),)
-    changes = [*held.get("checklist", ()), *held.get("retire", ())]
-    return Rota(_versions(sorted(changes, key=_written_order), hours), hours)
+    return Rota(_versions(held["change"], hours), hours)
 
 
 def _written_order(pair: tuple[datetime, Entry]) -> tuple[Any, ...]:
