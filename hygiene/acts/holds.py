@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from datetime import datetime
 from typing import Final
 
@@ -12,6 +11,7 @@ from hygiene.book.record import Record
 from hygiene.book.writing import Writing
 from hygiene.errors import Refused, WronglyPut
 from hygiene.farm.in_force import InForce
+from hygiene.kinds.base import Kind
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.find import Hold, Release
 from hygiene.tracing import holds as reading
@@ -92,9 +92,14 @@ def release(
     word_of: str | None = None,
     word_role: str | None = None,
     document: str | None = None,
+    keep: tuple[str, ...] = (),
     happened_at: datetime | None = None,
-) -> Entry:
-    """End a hold, on the word, the assessment or the paper that it needs."""
+) -> tuple[Entry, ...]:
+    """End a hold, on the word, the assessment or the paper that it needs.
+
+    Gives the release; with ``keep``, trays of the batch that stay held, also the hold
+    on those.
+    """
     record = writing.record
     held = the_hold(record, name)
     ended = answers_to(record, held.first, "release")
@@ -102,41 +107,18 @@ def release(
         raise ReleasedAlready(name=name, by=ended[-1].by, release=ended[-1].name)
     if not _nothing_left(record, held):
         _check(record, held, word_of, word_role, document)
-    thing = Release(
-        hold=held.name,
-        why=why,
-        word_of=word_of,
-        word_role=word_role,
-        document=document,
-    )
-    return writing.add(thing, by=by, happened_at=happened_at)
-
-
-def narrow(
-    writing: Writing,
-    name: str,
-    keep: Iterable[str],
-    *,
-    why: str,
-    by: str,
-    word_of: str | None = None,
-    word_role: str | None = None,
-    document: str | None = None,
-    happened_at: datetime | None = None,
-) -> tuple[Entry, Entry]:
-    """Let go a batch but for some trays: gives the release, and the hold on those."""
-    made = release(
-        writing,
-        name,
-        why=why,
-        by=by,
-        word_of=word_of,
-        word_role=word_role,
-        document=document,
-        happened_at=happened_at,
-    )
-    kept = _kept(writing.record, the_hold(writing.record, name), tuple(keep))
-    return made, writing.add(kept, by=by, happened_at=happened_at)
+    things: list[Kind] = [
+        Release(
+            hold=held.name,
+            why=why,
+            word_of=word_of,
+            word_role=word_role,
+            document=document,
+        )
+    ]
+    if keep:
+        things.append(_kept(record, held, keep))
+    return tuple(writing.add(t, by=by, happened_at=happened_at) for t in things)
 
 
 def _kept(record: Record, hold: reading.Hold, trays: tuple[str, ...]) -> Hold:

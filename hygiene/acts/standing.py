@@ -7,13 +7,14 @@ tenth year. Nothing here imports a kind's dataclass: the page of the day reads t
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime, timedelta
+from datetime import datetime, timedelta, tzinfo
 from typing import Final, NamedTuple
 
 from hygiene.book.record import Record
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.entry import Entry
 from hygiene.tracing.batches import KINDS, Batch, read_batches, texts
+from hygiene.tracing.exposure import FLAG_DAYS, Exposure, exposures
 from hygiene.tracing.holds import Hold, Layout, Stop, stops
 from hygiene.tracing.lots import Lot, read_lots
 
@@ -108,3 +109,25 @@ def named(entry: Entry) -> set[str]:
     return {code for code in single if isinstance(code, str)} | {
         *texts(entry, "batches")
     }
+
+
+def exposed_groups(record: Record, zone: tzinfo, now: datetime) -> list[Exposure]:
+    """The feeds from mouldy batches that are still flagged, the latest of each group.
+
+    Struck finds count: what may be used is judged by the strictest version.
+    """
+    since = now - timedelta(days=FLAG_DAYS) - LOOK_BACK
+    moulds = record.all_versions(["mould"], since=since)
+    codes = sorted({c for mould in moulds for c in named(mould)})
+    if not codes:
+        return []
+    feeds = [e for e in record.mentioning(*codes) if e.kind == "feed"]
+    today = now.astimezone(zone).date()
+    latest: dict[str, Exposure] = {}
+    for exposure in exposures(feeds, moulds, zone):
+        before = latest.get(exposure.animals)
+        if exposure.until >= today and (
+            before is None or before.until <= exposure.until
+        ):
+            latest[exposure.animals] = exposure
+    return list(latest.values())

@@ -7,8 +7,10 @@ from typing import Annotated
 import typer
 
 from hygiene.acts import holds as acts
-from hygiene.cli.desk import At, By, RecordPath, at_work, written
+from hygiene.acts.codes import known, meant
+from hygiene.cli.desk import At, By, Desk, RecordPath, at_work, written
 from hygiene.cli.lazy import one_command
+from hygiene.cli.typed import trays
 from hygiene.cli.words import gist
 from hygiene.kinds.find import Hold
 
@@ -25,6 +27,16 @@ def hold(
     because: Annotated[
         str | None, typer.Option(metavar="ENTRY", help="The entry that it follows.")
     ] = None,
+    shares: Annotated[
+        str | None,
+        typer.Option(help="A precaution: what it shares with the mouldy batch."),
+    ] = None,
+    only: Annotated[
+        str | None, typer.Option("--trays", help="Only these trays of the batch.")
+    ] = None,
+    sowing_only: Annotated[
+        bool, typer.Option("--sowing-only", help="It stops nothing but sowing.")
+    ] = False,
     by: By = None,
     at: At = None,
     record: RecordPath = None,
@@ -37,12 +49,29 @@ def hold(
         who, moment = desk.person(by), desk.moment(at)
         if because is not None:
             desk.record.entry(because)
-        thing = Hold(held=held, sort=sort, why=why, because=because)
+        thing = Hold(
+            held=_held(desk, held, sort),
+            sort=sort,
+            why=why,
+            because=because,
+            shares=shares,
+            trays=trays(desk, [only]) if only else (),
+            stops="sowing" if sowing_only else None,
+        )
         with desk.writing() as writing:
             found = writing.same(thing, by=who, happened_at=moment if at else None)
             made = found or writing.add(thing, by=who, happened_at=moment)
     written(made, gist(made))
     print(f"Only this ends it: hygiene release {made.name} --why TEXT")
+
+
+def _held(desk: Desk, given: str, sort: str) -> str:
+    """The code as the record has it; a batch or lot that is not there is unknown."""
+    if sort in ("batch", "lot"):
+        return meant(desk.record, sort, given)
+    if sort in ("rack", "room", "line", "tray", "tank"):
+        return known(desk.farm, sort, given)
+    return given
 
 
 @release_app.command()
@@ -53,8 +82,15 @@ def release(
     word_of: Annotated[
         str | None, typer.Option(help="On whose word: the vet or authority, by name.")
     ] = None,
+    word_role: Annotated[
+        str | None, typer.Option("--as", help="What they are: vet or authority.")
+    ] = None,
     document: Annotated[
         str | None, typer.Option(help="The paper that says so: its date or number.")
+    ] = None,
+    keep: Annotated[
+        str | None,
+        typer.Option(metavar="TRAYS", help="Trays of the batch that stay held."),
     ] = None,
     by: By = None,
     at: At = None,
@@ -62,18 +98,26 @@ def release(
 ) -> None:
     """End a hold. After mould it needs the vet's or the authority's word, on paper.
 
+    A precaution needs a written assessment first (hygiene assess); a seed lot, the
+    paper that it lacked. With --keep, the rest of the batch is let go.
+
     Example: hygiene release shed-k7q2/1044 --why "lab report clean, assessed" --by AB
     """
     with at_work(ctx, record) as desk:
         who, moment = desk.person(by), desk.moment(at)
+        role = word_role or (acts.whose_word(desk.farm, word_of) if word_of else None)
+        kept = trays(desk, [keep]) if keep else ()
         with desk.writing() as writing:
             made = acts.release(
                 writing,
                 name,
                 why=why,
                 word_of=word_of,
+                word_role=role,
                 document=document,
+                keep=kept,
                 by=who,
                 happened_at=moment,
             )
-    written(made, gist(made))
+    for entry in made:
+        written(entry, gist(entry))

@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from hygiene.acts.day import list_of
+from hygiene.acts.how import How
 from hygiene.acts.signing import Signed, questions, sign
 from hygiene.cli.desk import At, By, Desk, RecordPath, WrittenBy, at_work, written
 from hygiene.cli.fields import pairs
@@ -95,8 +96,9 @@ def sign_command(
                 )
                 for due, given in made
             ]
-    for each in done:
-        _tell(each)
+        for each in done:
+            _tell(each)
+            _tell_mould(desk, each, How(who, moment if at else None, typist))
     if any(each.actions and not each.already for each in done):
         raise typer.Exit(3)
 
@@ -156,17 +158,18 @@ def _tell(done: Signed) -> None:
         return
     for entry in (done.sign_off, *done.finds, *done.actions):
         written(entry, f"{entry.kind.replace('_', ' ')}: {gist(entry)}")
-    for hold in done.finds:
-        if hold.kind == "hold":
-            _mould_caution(hold.get("held"))
     if done.actions:
         first = done.actions[0].name
         print(f"Put it right, then: hygiene recheck {first} --seen TEXT --passed")
 
 
-def _mould_caution(held: object) -> None:
-    print(
-        f"MOULD on {held}: do not feed, trim, dilute or sniff it. Wear a mask. Keep "
-        "animals and people away.\nIf any was eaten, ring the vet now. The rack is "
-        "held; only a release ends that."
-    )
+def _tell_mould(desk: Desk, done: Signed, how: How) -> None:
+    """What a find means at once, told as ``hygiene mould`` tells it."""
+    if not done.mould:
+        return
+    from hygiene.cli.finds import after_proposals, caution, eaten_by
+
+    for found in done.mould:
+        caution(found.batches or (str(found.mould.get("rack")),))
+        eaten_by(found.out)
+        after_proposals(desk, found.mould, found.proposed, how, False)

@@ -63,6 +63,118 @@ def _release(entry: Entry) -> str:
     return f"released {entry.get('hold')}: {entry.get('why')}"
 
 
+def _seed(entry: Entry) -> str:
+    bad = (
+        "" if entry.get("accepted", True) else f", REFUSED: {entry.get('refused_why')}"
+    )
+    return (
+        f"lot {entry.get('lot')}: {_kg(entry)} from {entry.get('supplier')}, their lot "
+        f"{entry.get('supplier_lot')}{bad}{_marks(entry)}"
+    )
+
+
+def _germination(entry: Entry) -> str:
+    return f"{entry.get('lot')}: {entry.get('germinated')} of {entry.get('sown')}"
+
+
+def _scrap(entry: Entry) -> str:
+    return f"{_kg(entry)} of {entry.get('lot')}: {entry.get('why')}{_marks(entry)}"
+
+
+def _sow(entry: Entry) -> str:
+    seeds = ", ".join(
+        f"{_kg(s)} of {s.get('lot')}" for s in _tables(entry.get("seeds"))
+    )
+    return f"batch {entry.get('batch')}: {seeds} in {_standing(entry)}{_marks(entry)}"
+
+
+def _move(entry: Entry) -> str:
+    return f"{entry.get('batch')}: {_standing(entry)}{_marks(entry)}"
+
+
+def _standing(entry: Entry) -> str:
+    places = _tables(entry.get("places"))
+    racks = dict.fromkeys(str(p["rack"]) for p in places if p.get("rack"))
+    on = f" on {', '.join(racks)}" if racks else ""
+    return f"{_trays([str(p.get('tray')) for p in places])}{on}"
+
+
+def _left(entry: Entry) -> str:
+    to = entry.get("animals") or entry.get("buyer")
+    why = (
+        f"{entry.get('why')}, {entry.get('route')}" if entry.get("why") else f"to {to}"
+    )
+    trays = _trays(entry.get("trays") or [])
+    return f"{_kg(entry)} of {entry.get('batch')} ({trays}) {why}{_marks(entry)}"
+
+
+def _sample(entry: Entry) -> str:
+    halves = [
+        f"{half} at {entry.get(key)}"
+        for half, key in (("frozen", "frozen_at"), ("chilled", "chilled_at"))
+        if entry.get(key)
+    ]
+    of = entry.get("batch") or entry.get("lot")
+    return f"sample of {of}: {', '.join(halves)}; {entry.get('why')}{_marks(entry)}"
+
+
+def _mould(entry: Entry) -> str:
+    named = [entry.get("batch"), *(entry.get("batches") or [])]
+    where = ", ".join(str(code) for code in named if code)
+    place = entry.get("rack") or _trays(entry.get("trays") or [])
+    said = [
+        f"{entry.get('tray_count')} trays" if entry.get("tray_count") else "",
+        f"day {entry.get('growing_day')}"
+        if entry.get("growing_day") is not None
+        else "",
+        f"{entry.get('share_percent')} % of a tray"
+        if entry.get("share_percent")
+        else "",
+        *(str(entry.get(key) or "") for key in ("colour", "place", "smell", "note")),
+    ]
+    told = ", ".join(text for text in said if text)
+    return f"mould in {where or place}" + (f": {told}" if told else "")
+
+
+def _pest(entry: Entry) -> str:
+    count = f", {entry.get('count')}" if entry.get("count") is not None else ""
+    did = f"; done: {entry.get('did')}" if entry.get("did") else ""
+    return f"{entry.get('what')} at {entry.get('place')}{count}{did}"
+
+
+def _ill(entry: Entry) -> str:
+    return (
+        f"{entry.get('head_ill')} of {entry.get('head_at_risk')} "
+        f"{entry.get('animals')} ill since {entry.get('since')}: {entry.get('signs')}"
+    )
+
+
+def _assess(entry: Entry) -> str:
+    return f"{', '.join(map(str, entry.get('holds') or []))}: {entry.get('found')}"
+
+
+def _notify(entry: Entry) -> str:
+    return f"{entry.get('role')} {entry.get('who_told')} told: {entry.get('what')}"
+
+
+def _kg(body: Any) -> str:
+    given = body.get("grams")
+    if not isinstance(given, int):
+        return "an unknown weight"
+    return f"{(Decimal(given) / 1000).normalize():f} kg"
+
+
+def _trays(codes: list[Any]) -> str:
+    if len(codes) < 2:
+        return f"tray {codes[0]}" if codes else "no tray"
+    return f"{len(codes)} trays, {codes[0]} to {codes[-1]}"
+
+
+def _marks(entry: Entry) -> str:
+    marks = entry.get("marks") or []
+    return f" [{', '.join(map(str, marks))}]" if marks else ""
+
+
 def _strike(entry: Entry) -> str:
     return f"ruled through {entry.corrects}: {entry.reason}"
 
@@ -82,6 +194,20 @@ _GISTS = {
     "release": _release,
     "strike": _strike,
     "countersign": _countersign,
+    "seed": _seed,
+    "germination": _germination,
+    "scrap": _scrap,
+    "sow": _sow,
+    "move": _move,
+    "feed": _left,
+    "dispatch": _left,
+    "discard": _left,
+    "sample": _sample,
+    "mould": _mould,
+    "pest": _pest,
+    "ill": _ill,
+    "assess": _assess,
+    "notify": _notify,
 }
 
 

@@ -1,0 +1,157 @@
+"""``sow`` and ``move``: a batch begins, and its trays stand somewhere else."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Annotated
+
+import typer
+
+from hygiene.acts import batches as acts
+from hygiene.acts.codes import known, meant
+from hygiene.acts.rules import Against, refuse
+from hygiene.cli.desk import At, By, Desk, RecordPath, WrittenBy, at_work, written
+from hygiene.cli.fields import pairs
+from hygiene.cli.lazy import one_command
+from hygiene.cli.typed import Check, Reason, grams, how, split_place, trays
+from hygiene.cli.words import gist
+from hygiene.kinds.batch import Place, SeedShare
+
+sow_app = one_command()
+move_app = one_command()
+
+Where = Annotated[
+    list[str],
+    typer.Option(
+        "--trays", metavar="TRAYS@RACK/LEVEL", help="As T001..T012@R1/2; may repeat."
+    ),
+]
+
+
+@sow_app.command()
+def sow(
+    ctx: typer.Context,
+    lots: Annotated[
+        list[str], typer.Argument(metavar="LOT=KG...", help="Seed lots, and how much.")
+    ],
+    where: Where,
+    line: Annotated[str | None, typer.Option(help="The water line.")] = None,
+    note: Annotated[str | None, typer.Option(help="A remark.")] = None,
+    check: Check = False,
+    reason: Reason = None,
+    by: By = None,
+    written_by: WrittenBy = None,
+    at: At = None,
+    record: RecordPath = None,
+) -> None:
+    """Sow a batch; it gets a short code. The day of sowing is day 0.
+
+    --check asks beforehand. A sowing against a rule is written with its --reason,
+    marked for ever, and its batch may be on hold from the first minute.
+
+    Example: hygiene sow L-K7-3-P=18 --trays T001..T012@R1/2 --line L1 --by AB
+    """
+    with at_work(ctx, record) as desk:
+        seeds = tuple(
+            SeedShare(lot=meant(desk.record, "lot", lot), grams=grams(weight))
+            for lot, weight in pairs(lots)
+        )
+        places = places_of(desk, where)
+        water = known(desk.farm, "line", line) if line else None
+        if check:
+            moment = desk.moment(at)
+            refuse(
+                acts.against_sowing(
+                    desk.record, desk.farm, seeds, places, water, moment
+                )
+            )
+            print("Nothing stands against it. Nothing was written.")
+            return
+        act = how(desk, by, at, written_by, reason)
+        with desk.writing() as writing:
+            made = acts.sow(
+                writing,
+                desk.farm,
+                act,
+                seeds=seeds,
+                places=places,
+                line=water,
+                note=note,
+            )
+        asked = (desk.farm.farm or {}).get("reference_samples", False)
+    if made.already:
+        print(f"Already recorded as {made.sow.name}: {gist(made.sow)}")
+        return
+    written(made.sow, gist(made.sow))
+    code = made.sow.get("batch")
+    print(f"Write {code} on the rack.")
+    if asked:
+        print(
+            f"Keep a small labelled sample of it: hygiene sample {code} --why "
+            "reference --chilled-at PLACE"
+        )
+    for entry in (made.hold, made.action):
+        if entry is not None:
+            written(entry, gist(entry))
+    tell(made.against)
+    if made.against:
+        raise typer.Exit(3)
+
+
+def places_of(desk: Desk, given: Iterable[str]) -> tuple[Place, ...]:
+    """Trays with their racks and levels; a rack in the case it was set up in."""
+    return tuple(_places(desk, given))
+
+
+def _places(desk: Desk, given: Iterable[str]) -> Iterator[Place]:
+    for text in given:
+        codes, rack, level = split_place(text)
+        stands = known(desk.farm, "rack", rack) if rack else None
+        for tray in trays(desk, [codes]):
+            yield Place(tray=tray, rack=stands, level=level)
+
+
+def tell(against: Iterable[Against]) -> None:
+    """Say what an act stands against, and what to do about it."""
+    for rule in against:
+        print(f"MARKED {rule.mark}: {rule.says}")
+        print(f"  rule: {rule.source}")
+
+
+@move_app.command()
+def move(
+    ctx: typer.Context,
+    batch: Annotated[str, typer.Argument(help="The batch, such as B-K7-42-X.")],
+    where: Where,
+    note: Annotated[str | None, typer.Option(help="A remark.")] = None,
+    check: Check = False,
+    reason: Reason = None,
+    by: By = None,
+    written_by: WrittenBy = None,
+    at: At = None,
+    record: RecordPath = None,
+) -> None:
+    """Move trays of a batch to another rack or level. It stays one batch.
+
+    Example: hygiene move B-K7-42-X --trays T001..T006@R2/1 --by AB
+    """
+    with at_work(ctx, record) as desk:
+        code = meant(desk.record, "batch", batch)
+        places = places_of(desk, where)
+        if check:
+            refuse(acts.against_moving(desk.record, desk.farm, code, places))
+            print("Nothing stands against it. Nothing was written.")
+            return
+        act = how(desk, by, at, written_by, reason)
+        with desk.writing() as writing:
+            made = acts.move(
+                writing, desk.farm, act, batch=code, places=places, note=note
+            )
+    if made.already:
+        print(f"Already recorded as {made.move.name}: {gist(made.move)}")
+        return
+    written(made.move, gist(made.move))
+    if made.action is not None:
+        written(made.action, gist(made.action))
+        tell(made.against)
+        raise typer.Exit(3)

@@ -1,0 +1,187 @@
+"""``ill``, ``assess`` and ``notify``: sick animals, written words, who was told."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from hygiene.acts import finds as acts
+from hygiene.acts import holds
+from hygiene.acts.codes import known
+from hygiene.acts.vet_sheet import vet_sheet
+from hygiene.cli.attach import Attach, attached
+from hygiene.cli.desk import At, By, RecordPath, WrittenBy, at_work, written
+from hygiene.cli.finds import HoldProposed, after_proposals
+from hygiene.cli.lazy import one_command
+from hygiene.cli.typed import how
+from hygiene.cli.vet_sheet import sheet_lines
+from hygiene.cli.words import gist
+from hygiene.kinds.codes import read_minted
+from hygiene.kinds.incident import Assess, Ill, Notify
+from hygiene.kinds.moments import typed_day
+
+ill_app = one_command()
+assess_app = one_command()
+notify_app = one_command()
+
+
+@ill_app.command()
+def ill(
+    ctx: typer.Context,
+    group: Annotated[str, typer.Argument(help="The group of animals.")],
+    since: Annotated[str, typer.Option(metavar="DATE", help="Since which day.")],
+    heads: Annotated[int, typer.Option(help="How many are ill.")],
+    signs: Annotated[str, typer.Option(help="What is seen: trembling, down ...")],
+    at_risk: Annotated[
+        int | None, typer.Option(help="Out of how many (else the group's heads).")
+    ] = None,
+    dead: Annotated[int, typer.Option(help="How many died.")] = 0,
+    eating: Annotated[
+        bool | None, typer.Option("--eating/--not-eating", help="Do they still eat?")
+    ] = None,
+    stopped: Annotated[
+        str | None, typer.Option(help="When the fodder was stopped.")
+    ] = None,
+    other_feed: Annotated[str | None, typer.Option(help="What else they eat.")] = None,
+    milk: Annotated[str | None, typer.Option(help="Where their milk went.")] = None,
+    sales: Annotated[
+        str | None, typer.Option(help="Animals or meat sold in these days.")
+    ] = None,
+    note: Annotated[str | None, typer.Option(help="A remark.")] = None,
+    attach: Attach = None,
+    hold_proposed: HoldProposed = False,
+    by: By = None,
+    written_by: WrittenBy = None,
+    at: At = None,
+    record: RecordPath = None,
+) -> None:
+    """Write that animals are sick; prints the sheet that the vet needs.
+
+    Stop the fodder first, and ring the vet. All that grows is proposed to be held.
+
+    Example: hygiene ill MILKERS --since yesterday --heads 3 --signs "trembling" --by AB
+    """
+    with at_work(ctx, record) as desk:
+        code = known(desk.farm, "animals", group)
+        counted = (desk.farm.get("animals", code) or {}).get("head")
+        act = how(desk, by, at, written_by)
+        day = typed_day(since, desk.now.date())
+        with desk.writing() as writing:
+            thing = Ill(
+                animals=code,
+                since=day,
+                head_ill=heads,
+                head_at_risk=at_risk or max(int(counted or 0), heads, 1),
+                head_dead=dead,
+                signs=signs,
+                appetite_kept=eating,
+                feeding_stopped=stopped,
+                other_feed=other_feed,
+                milk=milk,
+                sales=sales,
+                note=note,
+                attached=attached(writing, attach),
+            )
+            made = acts.fall_ill(writing, desk.farm, thing, act)
+        if made.already:
+            print(f"Already recorded as {made.ill.name}: {gist(made.ill)}")
+        else:
+            for entry in (made.ill, made.action):
+                if entry is not None:
+                    written(entry, gist(entry))
+        print("STOP THE FODDER, keep what is left of it, and RING THE VET NOW.")
+        after_proposals(desk, made.ill, made.proposed, act, hold_proposed)
+        sheet = vet_sheet(desk.record, desk.setup, code, desk.now)
+    print()
+    print("\n".join(sheet_lines(sheet)))
+    raise typer.Exit(3)
+
+
+@assess_app.command()
+def assess(
+    ctx: typer.Context,
+    names: Annotated[
+        list[str], typer.Argument(metavar="HOLD...", help="The holds assessed.")
+    ],
+    found: Annotated[str, typer.Option(help="What was looked at, and found.")],
+    document: Annotated[
+        str | None, typer.Option(help="The paper: its date or number.")
+    ] = None,
+    attach: Attach = None,
+    by: By = None,
+    at: At = None,
+    record: RecordPath = None,
+) -> None:
+    """Write an assessment of holds, signed by the person who made it.
+
+    It ends no hold; a batch that was held as a precaution is released on it.
+
+    Example: hygiene assess shed-k7q2/1044 --found "no mould on day 7, other room"
+    """
+    with at_work(ctx, record) as desk:
+        firsts = tuple(holds.the_hold(desk.record, name).name for name in names)
+        act = how(desk, by, at)
+        with desk.writing() as writing:
+            thing = Assess(
+                holds=firsts,
+                found=found,
+                document=document,
+                attached=attached(writing, attach),
+            )
+            before = act.retried(writing, thing)
+            made = before or act.add(writing, thing)
+    if before is not None:
+        print(f"Already recorded as {made.name}: {gist(made)}")
+    else:
+        written(made, gist(made))
+    for name in firsts:
+        print(f"It is still held. To let it go: hygiene release {name} --why TEXT")
+
+
+@notify_app.command()
+def notify(
+    ctx: typer.Context,
+    role: Annotated[
+        str, typer.Argument(help="vet, authority, buyer, supplier, laboratory, other")
+    ],
+    told: Annotated[str, typer.Option(help="Who was told, by name.")],
+    what: Annotated[str, typer.Option(help="What they were told, and what they said.")],
+    about: Annotated[
+        list[str] | None,
+        typer.Option(metavar="ENTRY|CODE", help="About what; may be repeated."),
+    ] = None,
+    through: Annotated[
+        str | None, typer.Option("--how", help="Telephone, letter, in person.")
+    ] = None,
+    attach: Attach = None,
+    by: By = None,
+    written_by: WrittenBy = None,
+    at: At = None,
+    record: RecordPath = None,
+) -> None:
+    """Write that somebody was told: the vet, the authority, a buyer, a supplier.
+
+    Example: hygiene notify vet --told "Dr Ash" --what "stop feeding" --about B-K7-42-X
+    """
+    with at_work(ctx, record) as desk:
+        abouts = []
+        for given in about or ():
+            named = desk.record.entry(given).first if "/" in given else given
+            abouts.append(read_minted(named) or named)
+        act = how(desk, by, at, written_by)
+        with desk.writing() as writing:
+            thing = Notify(
+                role=role,
+                who_told=told,
+                what=what,
+                abouts=tuple(abouts),
+                how=through,
+                attached=attached(writing, attach),
+            )
+            before = act.retried(writing, thing)
+            made = before or act.add(writing, thing)
+    if before is not None:
+        print(f"Already recorded as {made.name}: {gist(made)}")
+    else:
+        written(made, gist(made))
