@@ -87,16 +87,11 @@ class Rule(NamedTuple):
 
     def between(self, first: date, last: date) -> list[date]:
         """The days from ``first`` to ``last``, both included, in order."""
-        if self.until:
-            last = min(last, self.until)
-        if last < max(first, self.starts):
-            return []
-        return list(takewhile(lambda day: day <= last, self._from(first)))
+        return list(takewhile(lambda day: day <= last, self.days(first)))
 
     def next(self, after: date) -> date | None:
         """The first day later than ``after``, or None where the rule has ended."""
-        day = next(self._from(after + timedelta(days=1)), None)
-        return None if day is None or (self.until and day > self.until) else day
+        return next(self.days(after + _DAY), None)
 
     def last(self, before: date) -> date | None:
         """The last day earlier than ``before``, if one lies within 1600 days."""
@@ -106,11 +101,21 @@ class Rule(NamedTuple):
                 return found[-1]
         return None
 
-    def _from(self, first: date) -> Iterator[date]:
-        """Days from ``first`` on; only a rule with a COUNT is walked from its start."""
+    def days(self, first: date) -> Iterator[date]:
+        """The days from ``first`` on; there may be no end to them.
+
+        Only a rule with a COUNT is walked from its start, whatever ``first`` is.
+        """
+        until = self.until or date.max
         anchor = self.starts if self.times else self._anchor(max(first, self.starts))
-        days = (moment.date() for moment in self._days(anchor))
-        return (day for day in days if day >= first)
+        if first > until:
+            return
+        for moment in self._rrule(anchor):
+            day = moment.date()
+            if day > until:
+                return
+            if day >= first:
+                yield day
 
     def _anchor(self, first: date) -> date:
         """The start of the rule's own day, week, month or year that leads to first."""
@@ -128,7 +133,7 @@ class Rule(NamedTuple):
             made = date(first.year - (first.year - start.year) % step, 1, 1)
         return max(made, start)
 
-    def _days(self, anchor: date) -> rrule.rrule:
+    def _rrule(self, anchor: date) -> rrule.rrule:
         by = self.by
         return rrule.rrule(
             getattr(rrule, self.freq),
@@ -314,7 +319,7 @@ def _ever_comes(rule: Rule) -> bool:
     late = (9899 - rule.starts.year) // 400 * 400
     if late < 0:
         raise _wrong(f"starts in the year {rule.starts.year}")
-    shifted = rule._days(rule.starts.replace(year=rule.starts.year + late))
+    shifted = rule._rrule(rule.starts.replace(year=rule.starts.year + late))
     found = next(iter(shifted), None)
     if found is None:
         return False

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, datetime, time, timedelta, timezone
+from itertools import islice
 from typing import TYPE_CHECKING, Any, NamedTuple
 from zoneinfo import ZoneInfo
 
@@ -193,13 +194,15 @@ class Rota(NamedTuple):
         start = self.starts(day)
         found = {}
         for versions in self._by_code().values():
-            reach = max(task.grace.days for task in versions) + _SPAN_DAYS
-            for task in versions:
-                for due in self._of(task, day - reach * _DAY, day - _DAY):
-                    if due.deadline >= start:
-                        found[due.key] = due
-            for due in self._latest(versions, day):
-                found[due.key] = due
+            reach = max(task.grace.days for task in versions) + _REACH_DAYS
+            first, last = day - reach * _DAY, day - _DAY
+            dues = [due for t in versions for due in self._of(t, first, last)]
+            latest = max((due.day for due in dues), default=None)
+            if latest is None:
+                dues = self._latest(versions, day)
+            for due in dues:
+                if latest in (None, due.day) or due.deadline >= start:
+                    found[due.key] = due
         return sorted(found.values(), key=_by_moment)
 
     def superseded_at(self, due: Due) -> datetime | None:
@@ -265,20 +268,17 @@ class Rota(NamedTuple):
 
     def _next(self, task: Task, after: datetime, day: date) -> datetime | None:
         """The rule's first moment later than ``after``, which lies on ``day``."""
-        if task.rule is None:
-            return None
-        days = [*task.rule.between(day, day), task.rule.next(day)]
-        moments = (
-            self.hours_on(day).at(day, clock)
-            for day in days
-            if day is not None
-            for clock in task.at
-        )
-        return min((moment for moment in moments if moment > after), default=None)
+        for on in islice(task.rule.days(day), 2) if task.rule else ():
+            moments = [self.hours_on(on).at(on, clock) for clock in task.at]
+            # not the first: a skipped time is moved on, past a later one
+            later = [moment for moment in moments if moment > after]
+            if later:
+                return min(later)
+        return None
 
 
-_SPAN_DAYS = 5
-"""A span of grace (72 h at most) and a late working day reach no further back."""
+_REACH_DAYS = 8
+"""Beyond whole days of grace: a span of 72 h, a late working day, a weekly task."""
 
 
 def _holds(task: Task, moment: datetime) -> bool:
