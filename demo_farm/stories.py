@@ -1,0 +1,301 @@
+"""The troubles that are planted in the year, each on its day, counted from the end.
+
+A story is a function of the day: it changes what is planned for it, or puts more on
+its agenda. ``PLANTED`` lists those of a single day, with the task and the sort of trace
+that each leaves; ``EVERY_DAY`` those that go on through the year. To add one, write
+``def NAME(day: Day)`` and put it in one of the two.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable
+from datetime import date, timedelta
+from functools import partial
+from typing import Any, NamedTuple
+
+from demo_farm.dates import A_DAY, stop_of, with_season
+from demo_farm.ordinary import Trouble, fail
+from demo_farm.shed import MANAGER, OTHER, WORKER, Day, Mend
+from hygiene.acts.actions import look_again
+from hygiene.acts.holds import release, whose_word
+from hygiene.acts.mending import correct, strike
+from hygiene.acts.set_up import FarmFiles
+from hygiene.acts.signing import Signed
+from hygiene.kinds.action import Recheck
+from hygiene.kinds.checklist import Checklist, Step
+from hygiene.kinds.entry import Entry
+from hygiene.kinds.incident import Notify
+from hygiene.kinds.setup import Person, Season, Training
+
+VET = "Sallowbeck Vets"
+LAPSED = 178
+"""Days before the last one when the worker's chemicals training ends (FARM.toml)."""
+UNSEEN = (22, 61, 118, 203, 298)
+"""Days before the last one at which nobody looked a second time."""
+RACK = "R3"
+
+
+def gap(day: Day) -> None:
+    """Nobody signs, and nobody ever says why."""
+    day.plans["floors"].silent = True
+
+
+def still_open(day: Day) -> None:
+    """Out of limit, looked at again and still not right; left open."""
+    plan = day.plans["walk"]
+    dry = Trouble("walk", "dry", "2", "watered by hand", Mend("", ""))
+    fail(plan, dry)
+    plan.mend = None
+    seen = "new nozzle fitted, one tray still dry under it"
+    plan.then = lambda signed: day.at("11:20", partial(_not_better, day, signed, seen))
+
+
+def _not_better(day: Day, signed: Signed, seen: str) -> None:
+    for action in signed.actions:
+        thing = Recheck(action=action.name, seen=seen, passed=False)
+        look_again(day.shed.writing, thing, by=MANAGER)
+
+
+def typed_late(day: Day) -> None:
+    """Done in time, written down the next morning, with the reason."""
+    plan = day.plans["floors"]
+    plan.typed_at = day.moment("06:40", days=1)
+    plan.reason = "the telephone was flat"
+
+
+def typed_by_the_other(day: Day) -> None:
+    """One did it with wet gloves on, the other typed it."""
+    plan = day.plans["wash"]
+    plan.typed_by = OTHER[plan.by]
+
+
+def corrected(day: Day) -> None:
+    """A strip read as 150 was typed as 15, and is put right within the hour."""
+    plan = day.plans["wash"]
+    plan.answers["strength"] = "15"
+
+    def put_right(signed: Signed) -> None:
+        body = _with_answer(signed.sign_off, "strength", 150)
+        name, by = signed.sign_off.name, plan.by
+        day.shed.later(
+            timedelta(minutes=35),
+            lambda: correct(
+                day.shed.writing,
+                name,
+                body,
+                reason="typed 15, the strip said 150",
+                by=by,
+            ),
+        )
+
+    plan.then = put_right
+
+
+def _with_answer(entry: Entry, step: str, value: int) -> dict[str, Any]:
+    rows = [
+        {**row, "value": value} if row.get("step") == step else dict(row)
+        for row in entry.get("answers")
+    ]
+    return {**entry.body, "answers": rows}
+
+
+def struck(day: Day) -> None:
+    """Signed too early by mistake, ruled through, and signed when it was done."""
+    plan = day.plans["floors"]
+    plan.at = day.moment("16:03")
+    again = dataclasses.replace(plan, at=day.moment("17:41"))
+
+    def rule_through(signed: Signed) -> None:
+        name, by = signed.sign_off.name, plan.by
+        reason = "signed the wrong line: only the drains were done"
+        act = partial(strike, day.shed.writing, name, reason=reason, by=by)
+        day.at("16:09", act)
+        day.shed.carry_out(again)
+
+    plan.then = rule_through
+
+
+def not_needed(day: Day) -> None:
+    """No trays came back, so there was nothing to wash."""
+    plan = day.plans["wash"]
+    plan.missed, plan.needed = "no trays were emptied: fodder kept a day longer", False
+
+
+def missed(day: Day) -> None:
+    """Not done, and it is said why."""
+    plan = day.plans["visitors"]
+    plan.missed = "dip tub split, the new one came at night"
+    plan.at = day.moment("18:30")
+
+
+def out_of_limit(day: Day) -> None:
+    """Too warm, put right, looked at again, closed."""
+    mend = Mend("21.4 C", "fan belt changed", "21.4", "C", "fan belt torn")
+    warm = Trouble("walk", "temp.GROW", "27.3", "doors opened, fan stopped", mend)
+    fail(day.plans["walk"], warm)
+
+
+def power_cut(day: Day) -> None:
+    """Nothing that needs water or light was done from noon on; written next morning."""
+    for plan in day.plans.values():
+        if plan.at >= day.moment("12:00") and plan.at.date() == day.date:
+            plan.missed = "no power from noon to the night: no water, no light"
+            plan.at = day.moment("06:45", days=1)
+
+
+def mould(day: Day) -> None:
+    """Two mouldy trays on a rack: held, the vet told, let go on the vet's paper."""
+    plan = day.plans["walk"]
+    plan.answers[f"mould.{RACK}"] = "2"
+    plan.answers[f"mould.{RACK}.did"] = "trays bagged and burnt, rack left alone"
+    plan.mend = None
+    plan.then = lambda signed: _after_mould(day, signed)
+
+
+def _after_mould(day: Day, signed: Signed) -> None:
+    (found,) = signed.mould
+    day.at("08:10", partial(_tell_the_vet, day, found.mould))
+    day.at("15:30", partial(_let_go, day, found.holds), days=5)
+    clean = Mend(
+        "rack bare, scrubbed and sanitised, no mould after five days",
+        "the lot's soak time shortened, fan moved nearer",
+        cause="air stood still behind the rack",
+    )
+    for action in signed.actions:
+        day.at("16:10", partial(day.shed.mend, action, clean, WORKER), days=5)
+
+
+def _tell_the_vet(day: Day, found: Entry) -> None:
+    told = Notify(
+        role="vet",
+        who_told=VET,
+        what=f"mould on {RACK}; nothing of it was fed since yesterday",
+        abouts=(found.name,),
+        how="telephone",
+    )
+    day.shed.writing.add(told, by=MANAGER)
+
+
+def _let_go(day: Day, holds: tuple[Entry, ...]) -> None:
+    for hold in holds:
+        release(
+            day.shed.writing,
+            hold.name,
+            why="swabs of the rack clean, animals well",
+            by=MANAGER,
+            word_of=VET,
+            word_role=whose_word(day.shed.farm, VET),
+            document=f"letter of {day.date + 4 * A_DAY}",
+        )
+
+
+def untrained(day: Day) -> None:
+    """The worker washes trays though the training has lapsed; it says so for ever."""
+    plan = day.plans["wash"]
+    plan.by = WORKER
+    plan.mend = Mend(
+        "watched the next wash: strength, time and gear as the label says",
+        "booked on the next course; the manager washes until then",
+        cause="nobody looked at the date",
+    )
+
+
+def new_version(day: Day) -> None:
+    """The walk-round gets a step: version 2, approved by the manager."""
+    day.at("18:50", lambda: day.shed.set_up(_version_2(day.shed.files)))
+
+
+def _version_2(files: FarmFiles) -> FarmFiles:
+    fans = Step(
+        code="fans",
+        text="Fans seen to run, filters clear",
+        if_fails="Power off, clear them, start again. No fan: door open, trays apart.",
+    )
+
+    def changed(made: Checklist) -> Checklist:
+        if made.code != "walk":
+            return made
+        return dataclasses.replace(made, version=2, steps=(*made.steps, fans))
+
+    lists = tuple((document, changed(made)) for document, made in files.checklists)
+    return dataclasses.replace(files, checklists=lists)
+
+
+def trained_again(day: Day) -> None:
+    """The worker has the training anew, and signs for chemicals again."""
+    day.at("18:20", lambda: day.shed.set_up(_trained(day.shed.files, day.date)))
+
+
+def _trained(files: FarmFiles, had_on: date) -> FarmFiles:
+    again = Training(
+        topic="chemicals",
+        had_on=had_on,
+        until=had_on + 3 * 365 * A_DAY,
+        given_by="Varrow College",
+    )
+    people = tuple(
+        dataclasses.replace(person, training=(*person.training, again))
+        if isinstance(person, Person) and person.code == WORKER
+        else person
+        for person in files.wanted.things["person"]
+    )
+    things = {**files.wanted.things, "person": people}
+    return dataclasses.replace(
+        files, wanted=dataclasses.replace(files.wanted, things=things)
+    )
+
+
+class Planted(NamedTuple):
+    """A trouble of one day: where it lies, what trace it leaves, and what to say."""
+
+    before: int
+    sort: str
+    task: str
+    says: str
+    story: Callable[[Day], None]
+
+    def on(self, last: date) -> date:
+        """Its day, in a year that ends on ``last``."""
+        return last - self.before * A_DAY
+
+
+PLANTED = (
+    Planted(LAPSED - 2, "untrained", "wash", "signed without training", untrained),
+    Planted(160, "version", "walk", "the checklist changed to version 2", new_version),
+    Planted(150, "trained", "wash", "the training was had again", trained_again),
+    Planted(37, "power-cut", "floors", "an afternoon missed, and why", power_cut),
+    Planted(34, "mould", "walk", "mould: hold, vet, release after 5 days", mould),
+    Planted(20, "out-of-limit", "walk", "too warm, rechecked, closed", out_of_limit),
+    Planted(17, "missed", "visitors", "not done, and why", missed),
+    Planted(15, "not-needed", "wash", "not needed that day", not_needed),
+    Planted(13, "struck", "floors", "signed too early, ruled through", struck),
+    Planted(10, "corrected", "wash", "15 mg/L put right to 150", corrected),
+    Planted(8, "typed-by", "wash", "typed by the other one", typed_by_the_other),
+    Planted(6, "late", "floors", "written the next morning", typed_late),
+    Planted(3, "gap", "floors", "nothing written, never explained", gap),
+    Planted(1, "open", "walk", "dry trays, rechecked, still open", still_open),
+)
+
+
+def on_day(day: Day) -> bool:
+    """Let the planted stories of a day happen; False where it has none."""
+    found = [planted for planted in PLANTED if planted.before == day.before]
+    for planted in found:
+        planted.story(day)
+    return bool(found)
+
+
+def season(day: Day) -> None:
+    """The shed stops for two weeks of summer: said the evening before, each way."""
+    stop, shed = stop_of(day.shed.last), day.shed
+    (running,) = shed.files.wanted.farm.season[:1]
+    before = Season(first=running.first, last=stop.first - A_DAY)
+    again = Season(first=stop.last + A_DAY)
+    if day.date == stop.first - A_DAY:
+        day.at("18:55", lambda: shed.set_up(with_season(shed.files, before)))
+    if day.date == stop.last:
+        day.at("18:55", lambda: shed.set_up(with_season(shed.files, before, again)))
+
+
+EVERY_DAY: tuple[Callable[[Day], None], ...] = (season,)
