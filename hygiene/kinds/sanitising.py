@@ -7,7 +7,7 @@ liquid, milligrams of a solid. An entry's own moment is when the thing began.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -15,6 +15,7 @@ from hygiene.kinds.attached import Attached
 from hygiene.kinds.base import CannotBe, Kind, ref
 from hygiene.kinds.checks import (
     need_code,
+    need_moment,
     need_one_of,
     need_order,
     need_range,
@@ -35,18 +36,6 @@ def _need_amount(of: Any) -> None:
         )
     need_range(of, "tenth_ml", 1, MOST, "tenths of a millilitre")
     need_range(of, "mg", 1, MOST, "milligrams")
-
-
-def _need_moment(of: Any, key: str) -> None:
-    given = getattr(of, key)
-    if given is None:
-        return
-    try:
-        aware = datetime.fromisoformat(given).tzinfo is not None
-    except ValueError:
-        aware = False
-    if not aware:
-        raise CannotBe(key=key, what=f"{given!r} is no moment with its offset")
 
 
 def _need_named_once(of: Any, *keys: str) -> None:
@@ -182,7 +171,7 @@ class Reading:
         need_range(self, "value_mg_per_l", 0, 1_000_000, "mg/L")
         need_range(self, "ph", 0, 14)
         need_range(self, "temp_c", -10, 100, "C")
-        _need_moment(self, "read_at")
+        need_moment(self, "read_at")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -234,7 +223,7 @@ class Dose(Kind):
         need_one_of(self, "way", *WAYS)
         need_range(self, "volume_l", 0.001, 1_000_000, "L")
         need_range(self, "target_mg_per_l", 0, 1_000_000, "mg/L")
-        _need_moment(self, "ended_at")
+        need_moment(self, "ended_at")
         _need_named_once(self, "trays", "tools")
         if not self._treated():
             raise CannotBe(key="target", what=f"say which {self.target} was treated")
