@@ -23,6 +23,12 @@ class ClosedAlready(Refused):
     sentence = "refused: {name} was closed by {by} ({close})"
 
 
+class NotAllSaid(Refused):
+    """An incident ends with more than a recheck."""
+
+    sentence = "refused: {name} is an incident; still wanted: {missing}"
+
+
 class NotRechecked(Refused):
     """An action cannot end before a recheck has passed."""
 
@@ -60,16 +66,43 @@ def close(
     did: str,
     by: str,
     cause: str | None = None,
+    cleaned: str | None = None,
+    effect: str | None = None,
     happened_at: datetime | None = None,
 ) -> Entry:
-    """Close an action; ``NotRechecked`` unless its last recheck passed."""
+    """Close an action; ``NotRechecked`` unless its last recheck passed.
+
+    An incident wants its cause, the deep clean of what was concerned (an entry, or
+    why none was needed) and the effect as well: ``NotAllSaid``.
+    """
     first = the_action(writing.record, name)
     ended = answers_to(writing.record, first, "close")
     if ended:
         raise ClosedAlready(name=name, by=ended[-1].by, close=ended[-1].name)
     passed = _passed(writing.record, first)
-    thing = Close(action=first.name, did=did, recheck=passed.name, cause=cause)
+    _need_all(writing.record, first, cause=cause, cleaned=cleaned, effect=effect)
+    thing = Close(
+        action=first.name,
+        did=did,
+        recheck=passed.name,
+        cause=cause,
+        cleaned=cleaned,
+        effect=effect,
+    )
     return writing.add(thing, by=by, happened_at=happened_at)
+
+
+def _need_all(record: Record, first: Entry, **said: str | None) -> None:
+    """What an incident, by any of its versions, still wants before it ends."""
+    missing = [f"--{key} TEXT" for key, text in said.items() if not text]
+    versions = record.history(first.name)
+    if missing and any(version.get("incident") is True for version in versions):
+        raise NotAllSaid(
+            name=first.name,
+            missing=", ".join(missing),
+            way_out="say what caused it, which entry shows the deep clean (or why none "
+            "was needed), and what shows that it helped",
+        )
 
 
 def _passed(record: Record, first: Entry) -> Entry:

@@ -9,7 +9,14 @@ from typing import Final, NamedTuple
 
 from hygiene.acts.codes import UnknownCode, known, mint
 from hygiene.acts.how import How
-from hygiene.acts.rules import Against, ForcedNeedsReason, in_words, marks, told
+from hygiene.acts.rules import (
+    Against,
+    ForcedNeedsReason,
+    in_short,
+    in_words,
+    marks,
+    told,
+)
 from hygiene.acts.seed import DRESSED_LAW
 from hygiene.acts.standing import (
     batch_file,
@@ -72,7 +79,7 @@ def uncleared(record: Record, trays: Sequence[str], at: datetime) -> dict[str, s
 
     No washing is read yet, so no tray is known to be cleared: unknown is not cleared.
     """
-    return dict.fromkeys(trays, "nothing shows that it was washed and sanitised")
+    return dict.fromkeys(trays, "no wash is written down")
 
 
 def line_uncleared(record: Record, line: str, at: datetime) -> str | None:
@@ -127,10 +134,12 @@ def _against_lot(
     if not seeds:
         raise UnknownCode(sort="lot", given=share.lot, way_out="hygiene log seed")
     on_it = [v for v in found.versions if v.kind == "hold"]
-    for fault in lasting_faults(found.versions, on_it, [h.name for h in holds]):
-        way = f"see the paper, then: hygiene correct {seeds[0].name} ..., and release"
-        yield Against(fault.mark, fault.says, DRESSED_LAW, way)
-    yield from _held("lot", [share.lot], holds)
+    way = f"see the paper, then: hygiene correct {seeds[0].name} ..., and release"
+    lacks = lasting_faults(found.versions, on_it, [hold.name for hold in holds])
+    yield from (Against(f.mark, f.says, DRESSED_LAW, way) for f in lacks)
+    for rule in _held("lot", [share.lot], holds):
+        # its hold says the same again
+        yield rule._replace(says=f"lot {share.lot} is held") if lacks else rule
     if found.lot is None:
         yield Against(
             "lot-struck",
@@ -175,7 +184,7 @@ def _against_trays(
         why = "; ".join(dict.fromkeys(not_cleared.values()))
         yield Against(
             "tray-not-cleared",
-            f"not known to be cleared: {few(list(not_cleared))} ({why})",
+            f"{few(list(not_cleared))} not known to be cleared: {why}",
             CLEARANCE,
             "wash, sanitise and dry them, and write it down; or take others",
         )
@@ -253,7 +262,7 @@ def sow(
         return Sown(made)
     stopping = [rule for rule in against if rule.mark in STOPS_THE_BATCH]
     hold = how.add(writing, _first_hold(made, stopping)) if stopping else None
-    problem = f"{thing.batch} was sown all the same: {in_words(against)}"
+    problem = f"{thing.batch} was sown all the same: {in_short(against)}"
     action = how.add(
         writing, Action(about=made.name, problem=problem, concerns=thing.batch)
     )
@@ -325,7 +334,7 @@ def move(
     if not against:
         return Moved(made)
     action = Action(
-        about=made.name, problem=f"moved: {in_words(against)}", concerns=batch
+        about=made.name, problem=f"moved: {in_short(against)}", concerns=batch
     )
     return Moved(made, tuple(against), how.add(writing, action))
 

@@ -26,7 +26,7 @@ def follow(writing: Writing, made: Entry) -> list[Entry]:
             wanted = _after_seed(writing.record, made)
         case "sow":
             wanted = _after_sow(writing.record, made)
-        case "discard" | "sample":
+        case "feed" | "dispatch" | "discard" | "sample":
             wanted = _after_end(writing.record, first)
         case _:
             wanted = []

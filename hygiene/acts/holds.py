@@ -31,7 +31,6 @@ NEEDS: Final = {
 }
 """What ends a hold, by the kind of the entry that it follows from. Article 15(3) of
 178/2002 (from memory): all of a batch is unsafe unless an assessment says otherwise."""
-GONE: Final = ("discarded", "sampled")
 
 
 class NotAHold(WronglyPut):
@@ -214,14 +213,9 @@ def _check_word(
 
 
 def _nothing_left(record: Record, hold: reading.Hold) -> bool:
-    """Whether every batch it holds was thrown away or sampled, to the last tray."""
+    """Whether it holds batches alone, of which no tray grows any more."""
     codes = [code for sort, code in hold.held if sort == "batch"]
     if not codes or len(codes) != len(hold.held):
         return False
     batches = [batch_file(record, code).batch for code in codes]
-    return all(
-        batch is not None
-        and not batch.growing
-        and all(end.how in GONE for end in batch.ends.values())
-        for batch in batches
-    )
+    return all(batch is not None and not batch.growing for batch in batches)

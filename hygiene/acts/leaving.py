@@ -14,7 +14,7 @@ from typing import Final, NamedTuple, TypeVar
 from hygiene.acts.batches import against_trays_of
 from hygiene.acts.codes import UnknownCode, known
 from hygiene.acts.how import How
-from hygiene.acts.rules import Against, in_words, marks
+from hygiene.acts.rules import Against, in_short, marks
 from hygiene.acts.standing import (
     batch_file,
     growing_batches,
@@ -267,7 +267,7 @@ def _write(
         return Left(made)
     action = Action(
         about=made.name,
-        problem=f"{did} all the same: {in_words(against)}",
+        problem=f"{did} all the same: {in_short(against)}",
         concerns=thing.batch or str(made.get("lot")),
         incident=any(rule.mark in IN_DANGER for rule in against),
     )

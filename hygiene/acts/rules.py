@@ -8,9 +8,12 @@ all the same is written with their marks, which stay for ever.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from textwrap import fill
 from typing import NamedTuple
 
 from hygiene.errors import Refused, WronglyPut
+
+WIDTH = 70
 
 
 class Against(NamedTuple):
@@ -44,6 +47,12 @@ def in_words(against: Iterable[Against]) -> str:
     return "; ".join(dict.fromkeys(rule.says for rule in against))
 
 
+def in_short(against: Iterable[Against]) -> str:
+    """The first thing that is wrong, and how many more there are."""
+    first, *more = dict.fromkeys(rule.says for rule in against)
+    return f"{first} (and {len(more)} more)" if more else first
+
+
 def refuse(against: Sequence[Against]) -> None:
     """Refuse a plan; does nothing where no rule stands against it."""
     if against:
@@ -52,9 +61,12 @@ def refuse(against: Sequence[Against]) -> None:
 
 def told(against: Iterable[Against]) -> str:
     """Every rule on lines of its own: what is wrong, the source, the way out."""
-    lines = []
-    for rule in against:
-        lines.append(f"refused: {rule.says}\n  rule: {rule.source}")
-        if rule.way_out:
-            lines.append(f"  way out: {rule.way_out}")
-    return "\n".join(lines)
+    return "\n".join(
+        fill(line, WIDTH, subsequent_indent="    ", break_on_hyphens=False)
+        for rule in against
+        for line in (
+            f"refused: {rule.says}",
+            f"  rule: {rule.source}",
+            f"  way out: {rule.way_out}",
+        )
+    )

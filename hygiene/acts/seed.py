@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 from hygiene.acts.codes import UnknownCode, known, mint
 from hygiene.acts.how import How
-from hygiene.acts.rules import Against, in_words, marks
+from hygiene.acts.rules import Against, in_short, marks
 from hygiene.acts.standing import lot_file
 from hygiene.book.record import Record
 from hygiene.book.writing import Writing
@@ -110,7 +110,7 @@ def scrap(writing: Writing, thing: Scrap, how: How) -> Scrapped:
     )
     if not against:
         return Scrapped(made)
-    action = Action(about=made.name, problem=in_words(against), concerns=thing.lot)
+    action = Action(about=made.name, problem=in_short(against), concerns=thing.lot)
     return Scrapped(made, how.add(writing, action))
 
 

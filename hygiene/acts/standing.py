@@ -37,6 +37,35 @@ class LotFile(NamedTuple):
     versions: tuple[Entry, ...]
 
 
+class Growing(NamedTuple):
+    """A batch on the page of the day: its growing day, and why any of it is held."""
+
+    batch: Batch
+    day: int
+    stops: tuple[Stop, ...]
+
+
+class ShedNow(NamedTuple):
+    """What grows, the oldest first, and which groups are flagged by what they ate."""
+
+    growing: tuple[Growing, ...]
+    exposed: tuple[Exposure, ...]
+
+
+def shed_now(record: Record, farm: InForce, now: datetime) -> ShedNow:
+    """What the page of the day says of the shed."""
+    batches = growing_batches(record, now)
+    held = stops_by_batch(record, farm, [b.code for b in batches], open_holds(record))
+    today = now.astimezone(farm.zone).date()
+    return ShedNow(
+        tuple(
+            Growing(b, b.day(today, farm.zone), tuple(held.get(b.code, ())))
+            for b in batches
+        ),
+        tuple(exposed_groups(record, farm.zone, now)),
+    )
+
+
 def batch_file(record: Record, code: str) -> BatchFile:
     """All that the record holds of a batch."""
     batches = read_batches(_of(record.mentioning(code), "batch", code))

@@ -147,7 +147,8 @@ def _of_group(entry: Entry, group: str) -> bool:
 
 def _changes(versions: Iterable[Entry], since: datetime) -> tuple[Entry, ...]:
     """The set-ups of the group that fell into the window: animals came or went."""
-    return tuple(v for v in versions if moment_of(v.happened_at) >= since)
+    later = list(versions)[1:]
+    return tuple(v for v in later if moment_of(v.happened_at) >= since)
 
 
 def _eaten(

@@ -85,18 +85,36 @@ def close(
     name: ActionName,
     did: Annotated[str, typer.Option(help="What was done about it.")],
     cause: Annotated[str | None, typer.Option(help="Why it came about.")] = None,
+    cleaned: Annotated[
+        str | None,
+        typer.Option(help="An incident: the entry of the deep clean, or why none."),
+    ] = None,
+    effect: Annotated[
+        str | None, typer.Option(help="An incident: what shows that it helped.")
+    ] = None,
     by: By = None,
     at: At = None,
     record: RecordPath = None,
 ) -> None:
     """Close a corrective action: needs what was done, and a recheck that passed.
 
+    An incident needs its cause, the deep clean and the effect as well.
+
     Example: hygiene close shed-k7q2/1043 --did "new door seal" --by AB
     """
     with at_work(ctx, record) as desk:
         who, moment = desk.person(by), desk.moment(at)
         with desk.writing() as writing:
+            if cleaned and "/" in cleaned:
+                cleaned = desk.record.entry(cleaned).first
             made = acts.close(
-                writing, name, did=did, cause=cause, by=who, happened_at=moment
+                writing,
+                name,
+                did=did,
+                cause=cause,
+                cleaned=cleaned,
+                effect=effect,
+                by=who,
+                happened_at=moment,
             )
     written(made, gist(made))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable, Iterator
 from typing import Annotated
 
@@ -16,6 +17,7 @@ from hygiene.cli.lazy import one_command
 from hygiene.cli.typed import Check, Reason, grams, how, split_place, trays
 from hygiene.cli.words import gist
 from hygiene.kinds.batch import Place, SeedShare
+from hygiene.kinds.entry import Entry
 
 sow_app = one_command()
 move_app = one_command()
@@ -90,10 +92,9 @@ def sow(
             f"Keep a small labelled sample of it: hygiene sample {code} --why "
             "reference --chilled-at PLACE"
         )
-    for entry in (made.hold, made.action):
-        if entry is not None:
-            written(entry, gist(entry))
-    tell(made.against)
+    if made.hold is not None:
+        written(made.hold, gist(made.hold))
+    tell(made.against, made.action)
     if made.against:
         raise typer.Exit(3)
 
@@ -111,11 +112,17 @@ def _places(desk: Desk, given: Iterable[str]) -> Iterator[Place]:
             yield Place(tray=tray, rack=stands, level=level)
 
 
-def tell(against: Iterable[Against]) -> None:
-    """Say what an act stands against, and what to do about it."""
+def tell(against: Iterable[Against], action: Entry | None) -> None:
+    """Say what an act stands against for ever, by which rule, and what it opened."""
     for rule in against:
-        print(f"MARKED {rule.mark}: {rule.says}")
-        print(f"  rule: {rule.source}")
+        _indented(f"MARKED {rule.mark}: {rule.says}")
+        _indented(f"  rule: {rule.source}")
+    if action is not None:
+        print(f"To put right: {action.name}, on hygiene today until it is closed")
+
+
+def _indented(text: str) -> None:
+    print(textwrap.fill(text, 79, subsequent_indent="    "))
 
 
 @move_app.command()
@@ -151,7 +158,6 @@ def move(
         print(f"Already recorded as {made.move.name}: {gist(made.move)}")
         return
     written(made.move, gist(made.move))
-    if made.action is not None:
-        written(made.action, gist(made.action))
-        tell(made.against)
+    tell(made.against, made.action)
+    if made.against:
         raise typer.Exit(3)

@@ -151,7 +151,8 @@ def after_proposals(
         return
     print("PROPOSED TO BE HELD AS WELL, as a precaution:")
     for sibling in proposed:
-        print(f"  {sibling.code}: shares {'; '.join(sibling.shares)}")
+        shares = f": shares {'; '.join(sibling.shares)}"
+        print(f"  {sibling.code}{shares if cause.kind == 'mould' else ', which grows'}")
     if not hold_them and desk.world.asks:
         hold_them = typer.confirm("Hold them now?", default=True)
     if hold_them:

@@ -312,9 +312,7 @@ def _tell(made: acts.Left) -> None:
         print(f"Already recorded as {made.entry.name}: {gist(made.entry)}")
         return
     written(made.entry, gist(made.entry))
-    if made.action is not None:
-        written(made.action, gist(made.action))
-    tell(made.against)
+    tell(made.against, made.action)
 
 
 def _end(made: acts.Left) -> None:

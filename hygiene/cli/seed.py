@@ -122,11 +122,11 @@ def _told(made: acts.Received) -> None:
     print(f"Write {lot} on every bag of it.")
     if made.hold is not None:
         written(made.hold, gist(made.hold))
+        print("DO NOT SOW FROM IT. When the paper is there:")
         print(
-            f"Do not sow from it. When the paper is there: hygiene correct "
-            f"{made.seed.name} untreated_seen_by=CODE --reason TEXT, and then: "
-            f"hygiene release {made.hold.name} --why TEXT --document TEXT"
+            f"  hygiene correct {made.seed.name} untreated_seen_by=CODE --reason TEXT"
         )
+        print(f"  hygiene release {made.hold.name} --why TEXT --document TEXT")
         raise typer.Exit(3)
 
 

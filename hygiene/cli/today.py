@@ -8,6 +8,7 @@ from typing import Any
 import typer
 
 from hygiene.acts.day import Day, read_day
+from hygiene.acts.standing import ShedNow, shed_now
 from hygiene.cli.desk import AsJson, Desk, RecordPath, reading, show_json
 from hygiene.cli.lazy import one_command
 from hygiene.cli.words import gist
@@ -42,20 +43,23 @@ def today(
     with reading(ctx, record) as desk:
         rota = read_rota(desk.setup)
         day = read_day(desk.record, rota, desk.now)
+        shed = shed_now(desk.record, desk.farm, desk.now)
     if as_json:
-        show_json(_json(desk, day))
+        show_json({**_json(desk, day), **_shed_json(shed)})
         return
-    for line in _page(desk, day):
+    for line in _page(desk, day, shed):
         print(line)
 
 
-def _page(desk: Desk, day: Day) -> Iterator[str]:
+def _page(desk: Desk, day: Day, shed: ShedNow) -> Iterator[str]:
     farm = desk.farm.farm or {}
     yield f"{farm.get('name')}   {desk.now:%A %d %B %Y, %H:%M}"
     if desk.demonstration:
         yield "DEMONSTRATION RECORD: an invented farm, nothing here is real."
     yield from _held(desk, day.holds)
+    yield from _exposed(shed)
     yield from _open(desk, day.actions)
+    yield from _growing(desk, shed)
     yield from _listed(desk, day.listed)
     yield from _gaps(day.gaps)
     if not day.listed:
@@ -71,6 +75,35 @@ def _held(desk: Desk, holds: list[Entry]) -> Iterator[str]:
         yield "HELD: do not use, feed or send; only a release ends it"
     for hold in holds:
         yield f"  {gist(hold)}, {_age(desk, hold)} ({hold.name})"
+
+
+def _exposed(shed: ShedNow) -> Iterator[str]:
+    if shed.exposed:
+        yield ""
+        yield "WATCH: these ate of a batch in which mould was found"
+    for exposure in shed.exposed:
+        yield (
+            f"  {exposure.animals} ate {exposure.batch} ({exposure.feed.name}); "
+            f"flagged until {exposure.until:%d %B %Y}"
+        )
+
+
+def _growing(desk: Desk, shed: ShedNow) -> Iterator[str]:
+    """The batches by growing day, those past their last day first."""
+    last = int((desk.farm.farm or {}).get("growing_days") or 7)
+    if shed.growing:
+        yield ""
+        yield f"GROWING, by day: day {last} is the last"
+    for row in shed.growing:
+        batch, racks = (
+            row.batch,
+            dict.fromkeys(s.rack for s in row.batch.standing(desk.now)),
+        )
+        where = ", ".join(rack for rack in racks if rack)
+        trays = f"{len(batch.growing)} of {len(batch.trays)} trays"
+        late = f"  PAST DAY {last}" if row.day > last else ""
+        held = "  HELD" if row.stops else ""
+        yield f"  day {row.day:>2}  {batch.code:<12}{trays:<17}{where}{late}{held}"
 
 
 def _open(desk: Desk, actions: list[Entry]) -> Iterator[str]:
@@ -157,6 +190,35 @@ def _json(desk: Desk, day: Day) -> dict[str, Any]:
                 "since": h.happened_at,
             }
             for h in day.holds
+        ],
+    }
+
+
+def _shed_json(shed: ShedNow) -> dict[str, Any]:
+    return {
+        "growing": [
+            {
+                "batch": row.batch.code,
+                "day": row.day,
+                "trays": list(row.batch.growing),
+                "trays_sown": len(row.batch.trays),
+                "lots": list(row.batch.lots),
+                "held": [
+                    {"entry": stop.entry, "why": stop.why, "trays": sorted(stop.trays)}
+                    for stop in row.stops
+                ],
+            }
+            for row in shed.growing
+        ],
+        "exposed": [
+            {
+                "animals": e.animals,
+                "batch": e.batch,
+                "fed": e.feed.name,
+                "mould": e.mould,
+                "until": e.until,
+            }
+            for e in shed.exposed
         ],
     }
 

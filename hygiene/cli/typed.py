@@ -25,7 +25,9 @@ Reason = Annotated[
 ]
 Trays = Annotated[
     str | None,
-    typer.Option(metavar="TRAYS", help="Which: T001..T006,T010 (else all of it)."),
+    typer.Option(
+        "--trays", metavar="TRAYS", help="Which: T001..T006,T010 (else all of it)."
+    ),
 ]
 PLACE = re.compile(r"(?P<trays>[^@]+)(@(?P<rack>[^/@]+)(/(?P<level>\d{1,2}))?)?")
 

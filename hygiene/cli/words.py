@@ -121,8 +121,10 @@ def _sample(entry: Entry) -> str:
 def _mould(entry: Entry) -> str:
     named = [entry.get("batch"), *(entry.get("batches") or [])]
     where = ", ".join(str(code) for code in named if code)
-    place = entry.get("rack") or _trays(entry.get("trays") or [])
+    trays = _trays(entry.get("trays") or []) if entry.get("trays") else ""
+    place = entry.get("rack") or trays
     said = [
+        trays if where else "",
         f"{entry.get('tray_count')} trays" if entry.get("tray_count") else "",
         f"day {entry.get('growing_day')}"
         if entry.get("growing_day") is not None
