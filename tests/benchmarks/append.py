@@ -19,7 +19,7 @@ from hashlib import sha256
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from big_record import A_DAY, a_sign_off, build, interleaved, moment, now
+from big_record import A_DAY, Big, a_sign_off, interleaved, now
 
 from hygiene.book.record import Record
 from hygiene.book.verify import faults
@@ -34,22 +34,23 @@ def show(what: str, least: float, median: float, note: str = "") -> None:
     print(f"  {what:<34} {least:9.2f} {median:9.2f}  {note}".rstrip(), flush=True)
 
 
-def appends(path: Path) -> None:
+def appends(big: Big) -> None:
     """The whole of ``with record.writing(...)`` and its one ``add``; and the floor."""
-    keys, bare_path = path.with_name("keys"), path.with_name("bare.db")
+    bare_path = big.folder / "bare.db"
+    thing = a_sign_off(7, now())
     with (
-        Record.open(path, to_write=True) as record,
+        Record.open(big.path, to_write=True) as record,
         closing(sqlite3.connect(bare_path, isolation_level=None)) as bare,
     ):
         bare.execute("pragma journal_mode = delete").fetchone()
         bare.execute("pragma synchronous = extra")
         bare.execute("create table if not exists line(line text, hash text)")
         last = record.entry(str(record.heads()[0]).partition(":")[0])
-        line = write_line(last._replace(body=a_sign_off(7).body()))
+        line = write_line(last._replace(body=thing.body()))
 
         def append() -> None:
-            with record.writing(now, keys) as book:
-                book.add(a_sign_off(7), by="AB")
+            with record.writing(now, big.keys) as book:
+                book.add(thing, by="AB")
 
         def floor() -> None:
             bare.execute("begin immediate")
@@ -61,11 +62,12 @@ def appends(path: Path) -> None:
     show("  bare floor", *least, f"ratio {ours[1] / least[1]:.2f} of the medians")
 
 
-def reads(path: Path, size: int) -> None:
+def reads(big: Big) -> None:
     """What a day's commands ask."""
-    with Record.open(path) as record:
+    size = big.size
+    with Record.open(big.path) as record:
         book = record.heads()[0].book
-        middle = moment(size // 2)
+        middle = big.moment(size // 2)
         day = {"since": middle, "before": middle + timedelta(days=1)}
         first = size // 2 - size // 2 % 101 + 101 - 10
         jobs: dict[str, Callable[[], object]] = {
@@ -76,6 +78,7 @@ def reads(path: Path, size: int) -> None:
             "entry()": lambda: record.entry(f"{book}/{size // 2}"),
             "history() of a corrected one": lambda: record.history(f"{book}/{first}"),
             "mentioning() a batch": lambda: record.mentioning(f"B-{size // 4000}"),
+            "unanswered() holds": lambda: record.unanswered("hold", "release"),
             "heads()": record.heads,
         }
         found = {name: job() for name, job in jobs.items()}
@@ -111,14 +114,14 @@ def main() -> None:
     """Build each size in a folder that is thrown away, and print its table."""
     for size in [int(word) for word in sys.argv[1:]] or SIZES:
         with TemporaryDirectory() as folder:
-            path = build(Path(folder), size)
-            print(
-                f"{size:,} entries, {path.stat().st_size / 1e6:.0f} MB: least, median"
-            )
-            reads(path, size)
+            big = Big(Path(folder), size)
+            big.build()
+            megabytes = big.path.stat().st_size / 1e6
+            print(f"{size:,} entries, {megabytes:.0f} MB: least, median")
+            appends(big)
+            reads(big)
             if size <= MOST_TO_VERIFY:
-                verified(path)
-            appends(path)
+                verified(big.path)
 
 
 if __name__ == "__main__":

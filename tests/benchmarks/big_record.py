@@ -1,7 +1,8 @@
 """A record of any size, made fast: lines and hashes inserted under the whole schema.
 
-Nothing but ``Writing`` may be skipped: the tables, triggers, indexes and mentions are
-those of a real record, so what is measured on it is what a farm would see.
+Its set-up goes through ``Writing``; after that only ``Writing`` is left out. Tables,
+triggers, indexes and mentions are those of a real record, so what is measured on it is
+what a farm would see. It ends today.
 """
 
 from __future__ import annotations
@@ -10,23 +11,26 @@ import sqlite3
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import closing
-from datetime import UTC, datetime, timedelta
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from pathlib import Path
 from time import perf_counter
 
-from hygiene.book import chain
+from hygiene.book import chain, keys
 from hygiene.book.record import Record
 from hygiene.kinds.base import Kind
+from hygiene.kinds.checklist import Checklist, Step
 from hygiene.kinds.day import Answer, SignOff
 from hygiene.kinds.entry import Entry, write_line
 from hygiene.kinds.find import Hold, Mould
 from hygiene.kinds.moments import stamp
-from hygiene.kinds.setup import Person, Room
+from hygiene.kinds.setup import Farm, Person, Room
 
-FIRST_DAY = datetime(2020, 1, 1, 6, tzinfo=UTC)
 A_DAY = 300
 """Entries a day: a busy shed; a million of them is nine years."""
+TASKS = 40
+"""So many tasks are signed every day; as many again never are."""
 
 
 def now() -> datetime:
@@ -34,80 +38,110 @@ def now() -> datetime:
     return datetime.now(UTC).replace(microsecond=0)
 
 
-def build(folder: Path, size: int) -> Path:
-    """Make ``folder/farm.db`` with ``size`` entries, and this device's key to it."""
-    path, keys = folder / "farm.db", folder / "keys"
-    with Record.create(path, now, keys) as record:
-        (head,) = record.heads()
-    with closing(sqlite3.connect(path, isolation_level=None)) as db:
-        db.execute("pragma synchronous = off")
-        db.execute("pragma cache_size = -400000")
-        _fill(db, head.book, head.hash, size)
-    with Record.open(path, to_write=True) as record:
-        (head,) = record.heads()
-    _write_key(keys, *head)
-    return path
+@dataclass(frozen=True)
+class Big:
+    """A record of ``size`` entries in ``folder``, with this device's key to it."""
 
+    folder: Path
+    size: int
 
-def _fill(db: sqlite3.Connection, book: str, before: str, size: int) -> None:
-    started = perf_counter()
-    db.execute("begin")
-    for seq in range(2, size + 1):
-        line = write_line(_entry(book, seq))
-        before = chain.follow(before, line.encode())
-        db.execute(
-            "insert into entry(book, seq, line, hash) values (?, ?, ?, ?)",
-            (book, seq, line, before),
+    @property
+    def path(self) -> Path:
+        return self.folder / "farm.db"
+
+    @property
+    def keys(self) -> Path:
+        return self.folder / "keys"
+
+    def moment(self, seq: int) -> datetime:
+        """When entry ``seq`` happened; the last of them early this morning."""
+        day, place = divmod(seq, A_DAY)
+        first = now().date() - timedelta(days=self.size // A_DAY)
+        midnight = datetime.combine(first, time(0), UTC)
+        return midnight + timedelta(days=day, seconds=place)
+
+    def build(self) -> None:
+        """Make it: the set-up, and then ``size`` lines in all."""
+        with Record.create(self.path, now, self.keys) as record:
+            with record.writing(now, self.keys) as book:
+                for thing in a_farm(self.moment(0).date()):
+                    book.add(thing, by="AB", happened_at=self.moment(0))
+            (head,) = record.heads()
+        with closing(sqlite3.connect(self.path, isolation_level=None)) as db:
+            db.execute("pragma synchronous = off")
+            db.execute("pragma cache_size = -400000")
+            self._fill(db, *head)
+        with Record.open(self.path) as record:
+            (head,) = record.heads()
+        keys.Kept(self.keys, keys.Key(*head)).put()
+
+    def _fill(self, db: sqlite3.Connection, book: str, last: int, hashed: str) -> None:
+        started = perf_counter()
+        db.execute("begin")
+        for seq in range(last + 1, self.size + 1):
+            line = write_line(self.entry(book, seq))
+            hashed = chain.follow(hashed, line.encode())
+            db.execute(
+                "insert into entry(book, seq, line, hash) values (?, ?, ?, ?)",
+                (book, seq, line, hashed),
+            )
+            if seq % 100_000 == 0:
+                seconds = perf_counter() - started
+                print(f"  {seq:,} lines, {seconds:.0f} s", file=sys.stderr, flush=True)
+        db.execute("commit")
+
+    def entry(self, book: str, seq: int) -> Entry:
+        """Entry ``seq``; one in a hundred puts right an earlier one of its kind."""
+        at = stamp(self.moment(seq))
+        corrected = seq % 101 == 0 and seq > 1000
+        said = seq - 10 if corrected else seq
+        thing = self.thing(book, said)
+        corrects, reason = (f"{book}/{said}", "misread") if corrected else (None, None)
+        return Entry(
+            book, seq, thing.kind, at, at, "AB", thing.body(), None, corrects, reason
         )
-        if seq % 100_000 == 0:
-            seconds = perf_counter() - started
-            print(f"  {seq:,} lines, {seconds:.0f} s", file=sys.stderr, flush=True)
-    db.execute("commit")
+
+    def thing(self, book: str, seq: int) -> Kind:
+        """What entry ``seq`` says: sign-offs, some finds, a little set-up."""
+        if seq % 1000 == 3:
+            return Person(code=f"P{seq // 1000}", name="Ash Barrow")
+        if seq % 1000 == 4:
+            return Room(code=f"R{seq // 1000}", name="Growing room")
+        match seq % 10:
+            case 1:
+                trays = (f"T{seq % 96}",)
+                return Mould(batch=f"B-{seq // 2000}", rack="R1", trays=trays)
+            case 2 if seq % 100 == 2:
+                because = f"{book}/{seq - 1}"
+                held = f"B-{seq // 2000}"
+                return Hold(held=held, sort="batch", why="mould", because=because)
+        return a_sign_off(seq, self.moment(seq))
 
 
-def _write_key(keys: Path, book: str, seq: int, head: str) -> None:
-    text = f'{{"book":"{book}","seq":{seq},"hash":"{head}"}}'
-    (keys / f"{book}.json").write_text(text, "utf-8")
+def a_farm(start: date) -> Iterator[Kind]:
+    """A farm whose tasks are all due at midnight of every day."""
+    yield Farm(name="Measured Farm", address="nowhere", time_zone="UTC")
+    yield Person(code="AB", name="Ash Barrow", roles=("manager",))
+    for number in range(2 * TASKS):
+        yield Checklist(
+            code=f"task-{number}",
+            title=f"Task {number}",
+            version=1,
+            dated=start,
+            rule="FREQ=DAILY",
+            starts=start,
+            at=("00:00",),
+            season="always",
+            steps=(Step(code="temp", text="Read it"), Step(code="dry", text="Dry?")),
+        )
 
 
-def moment(seq: int) -> datetime:
-    """When entry ``seq`` happened."""
-    day, place = divmod(seq, A_DAY)
-    return FIRST_DAY + timedelta(days=day, minutes=2 * place)
-
-
-def _entry(book: str, seq: int) -> Entry:
-    thing = a_thing(book, seq)
-    at = stamp(moment(seq))
-    corrects, reason = None, None
-    if seq % 101 == 0:  # one in a hundred puts right the last one of its kind
-        corrects, reason = f"{book}/{seq - 10}", "misread"
-        thing = a_thing(book, seq - 10)
-    return Entry(
-        book, seq, thing.kind, at, at, "AB", thing.body(), None, corrects, reason
-    )
-
-
-def a_thing(book: str, seq: int) -> Kind:
-    """What entry ``seq`` says: mostly sign-offs, some finds, a little set-up."""
-    if seq % 1000 == 3:
-        return Person(code=f"P{seq // 1000}", name="Ash Barrow", roles=("worker",))
-    if seq % 1000 == 4:
-        return Room(code=f"R{seq // 1000}", name="Growing room")
-    match seq % 10:
-        case 1:
-            return Mould(batch=f"B-{seq // 2000}", rack="R1", trays=(f"T{seq % 96}",))
-        case 2:
-            because = f"{book}/{seq - 1}"
-            return Hold(held=f"B-{seq // 2000}", sort="batch", why="x", because=because)
-    return a_sign_off(seq)
-
-
-def a_sign_off(seq: int) -> SignOff:
+def a_sign_off(seq: int, moment: datetime) -> SignOff:
     """A task of three steps, signed."""
+    midnight = moment.replace(hour=0, minute=0, second=0)
     return SignOff(
-        task=f"walk-round-{seq % 40}",
-        due=stamp(moment(seq)),
+        task=f"task-{seq % TASKS}",
+        due=stamp(midnight),
         version=1,
         answers=(
             Answer(step="temp", passed=True, value=Decimal("21.5"), unit="C"),
