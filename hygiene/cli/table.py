@@ -157,6 +157,12 @@ COMMANDS: tuple[Entry, ...] = (
         PUT_RIGHT,
     ),
     Entry(
+        "report",
+        "hygiene.cli.report",
+        "The day's record or the month's grid, as a PDF.",
+        READY,
+    ),
+    Entry(
         "verify",
         "hygiene.cli.verify",
         "Is the record still what was written?",

@@ -1,0 +1,13 @@
+"""Reports: from what was read to a page. Nothing here writes to the record.
+
+A report goes through three hands. ``reading.read`` fetches from the record all that a
+period is about, once. A context module (``day``, ``month``) makes plain values of it:
+it is a pure function, and the moment of printing is an argument. ``paper`` lays the
+values out by a template and makes the HTML or the PDF.
+
+To add a report: write ``hygiene/reports/NAME.py`` with ``page(reading)``, a pure
+function to a NamedTuple whose field ``frame`` is made by ``frame.frame_of``; write
+``report_templates/NAME.html``, which extends ``base.html``; add one line to
+``catalogue.REPORTS``. The command, the running head, the marks, the words across a
+demonstration and the archive file come with that.
+"""

@@ -1,0 +1,230 @@
+"""``hygiene report``: a page to hand over, as an archive PDF or as HTML."""
+
+from __future__ import annotations
+
+import re
+from datetime import date, datetime, timedelta
+from difflib import get_close_matches
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from hygiene.cli.desk import AsJson, Desk, NotYet, RecordPath, note, reading, show_json
+from hygiene.errors import Unknown, WronglyPut
+from hygiene.kinds.moments import moment_of, typed_day, typed_moment
+from hygiene.reports.period import Period, month_of, plain_day
+
+if TYPE_CHECKING:
+    from hygiene.reports.catalogue import Report
+
+MONTH = re.compile(r"\d{4}-\d{2}")
+LONGEST = timedelta(days=731)
+
+app = typer.Typer(rich_markup_mode=None)
+
+
+class UnknownReport(Unknown):
+    """A name that no report has."""
+
+    sentence = "there is no report {given!r}; there are: {known}"
+
+
+class NotAPeriod(WronglyPut):
+    """Options that do not say one period."""
+
+    sentence = "{what}"
+
+
+class PrintedBefore(WronglyPut):
+    """A moment of printing that lies before entries which the page would count."""
+
+    sentence = (
+        "a page printed at {given} cannot count {entry}, which was written at {then}"
+    )
+
+
+@app.command()
+def report(
+    ctx: typer.Context,
+    name: Annotated[str, typer.Argument(help="day or month.")],
+    on: Annotated[
+        str | None, typer.Option(metavar="DATE", help="The day (else today).")
+    ] = None,
+    month: Annotated[
+        str | None, typer.Option(metavar="2026-03", help="The month (else this one).")
+    ] = None,
+    first: Annotated[
+        str | None, typer.Option("--from", metavar="DATE", help="First day.")
+    ] = None,
+    last: Annotated[
+        str | None, typer.Option("--to", metavar="DATE", help="Last day, included.")
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Where to write it.")
+    ] = None,
+    as_html: Annotated[
+        bool, typer.Option("--html", help="Write HTML: needs nothing installed.")
+    ] = False,
+    printed_at: Annotated[
+        str | None,
+        typer.Option(
+            metavar="TIME", help="The moment it says it was printed (else now)"
+        ),
+    ] = None,
+    record: RecordPath = None,
+    as_json: AsJson = False,
+) -> None:
+    """Make the day's record or the month's grid, to print or to send.
+
+    The same entries, period and --printed-at give the same file, byte for byte.
+
+    Example: hygiene report day --on 2026-03-25
+    """
+    from hygiene.reports import paper
+    from hygiene.reports.reading import read
+
+    wanted = _report(name)
+    with reading(ctx, record) as desk:
+        period = _period(desk, wanted, on, month, first, last)
+        read_now = read(desk.record, period, _moment(desk, printed_at))
+    if desk.world.asks:
+        note(f"Making {wanted.name}, {period.title} ...")
+    page = wanted.page(read_now)
+    source = paper.html(wanted.name, page)
+    made = source.encode() if as_html else paper.pdf(source, read_now.printed_at)
+    path = _path(out, wanted, period, ".html" if as_html else ".pdf")
+    paper.put(path, made)
+    told = _told(path, wanted, period, page.frame, made)
+    if as_json:
+        show_json(told)
+        return
+    print(f"Written: {path} ({_size(len(made))})")
+    print(f"  {page.frame.title}, {period.words}")
+    print(f"  from {told['entries']:,} entries, printed {page.frame.printed}")
+    for head in told["heads"]:
+        print(f"  head {head}")
+
+
+def _report(name: str) -> Report:
+    from hygiene.reports.catalogue import REPORTS
+
+    if name in REPORTS:
+        return REPORTS[name]
+    near = get_close_matches(name.lower(), REPORTS, 1)
+    raise UnknownReport(
+        given=name,
+        known=", ".join(REPORTS),
+        way_out=f"did you mean: hygiene report {near[0]}" if near else None,
+    )
+
+
+def _period(
+    desk: Desk,
+    wanted: Report,
+    on: str | None,
+    month: str | None,
+    first: str | None,
+    last: str | None,
+) -> Period:
+    """The one period that the options say; else the one that the report is of."""
+    today = desk.now.date()
+    said = [key for key, given in (("--on", on), ("--month", month)) if given]
+    said += ["--from and --to"] if first or last else []
+    if len(said) > 1:
+        raise NotAPeriod(what=f"give one of {' and '.join(said)}, not both")
+    if wanted.of == "day" and said not in ([], ["--on"]):
+        raise NotAPeriod(
+            what="this report is of one day", way_out="hygiene report day --on DATE"
+        )
+    if wanted.of == "month" and on:
+        raise NotAPeriod(
+            what="this report is of more than one day",
+            way_out=f"hygiene report {wanted.name} --month 2026-03",
+        )
+    if first or last:
+        made = _from_to(first, last, today)
+    elif wanted.of == "month":
+        made = month_of(_month(month, today))
+    else:
+        day = typed_day(on or "today", today)
+        made = Period(day, day)
+    if made.first > today and not desk.demonstration:
+        raise NotYet(given=plain_day(made.first), now=f"{desk.now:%Y-%m-%d}")
+    return made
+
+
+def _from_to(first: str | None, last: str | None, today: date) -> Period:
+    if first is None:
+        raise NotAPeriod(what="--to needs --from", way_out="add --from DATE")
+    made = Period(typed_day(first, today), typed_day(last or "today", today))
+    if made.last < made.first:
+        raise NotAPeriod(what=f"--to {made.last} lies before --from {made.first}")
+    if made.last - made.first > LONGEST:
+        raise NotAPeriod(what="a report is of two years at most")
+    return made
+
+
+def _month(given: str | None, today: date) -> date:
+    if given is None:
+        return today
+    try:
+        if MONTH.fullmatch(given.strip()):
+            return date.fromisoformat(f"{given.strip()}-01")
+    except ValueError:
+        pass
+    raise NotAPeriod(what=f"{given!r} is not a month; write one such as 2026-03")
+
+
+def _moment(desk: Desk, given: str | None) -> datetime:
+    """The moment of printing; never before an entry that the page counts."""
+    if given is None:
+        return desk.now
+    if desk.demonstration:
+        return typed_moment(given, desk.now, desk.farm.zone)
+    moment = desk.moment(given)
+    for head in desk.record.heads():
+        entry = desk.record.entry(f"{head.book}/{head.seq}")
+        if moment_of(entry.recorded_at) > moment:
+            raise PrintedBefore(
+                given=f"{moment:%Y-%m-%d %H:%M}",
+                entry=entry.name,
+                then=entry.recorded_at[:16].replace("T", " "),
+            )
+    return moment
+
+
+def _path(out: Path | None, wanted: Report, period: Period, suffix: str) -> Path:
+    """Where it goes: as said, a folder that was said, or here."""
+    if out is not None and not out.is_dir():
+        return out
+    if period.first == period.last:
+        when = f"{period.first}"
+    elif period == month_of(period.first):
+        when = f"{period.first:%Y-%m}"
+    else:
+        when = f"{period.first}-to-{period.last}"
+    return (out or Path()) / f"{wanted.name}-{when}{suffix}"
+
+
+def _size(count: int) -> str:
+    return f"{count / 1000:,.0f} kB" if count >= 1000 else f"{count} bytes"
+
+
+def _told(
+    path: Path, wanted: Report, period: Period, frame: Any, made: bytes
+) -> dict[str, Any]:
+    from hashlib import sha256
+
+    return {
+        "file": str(path),
+        "report": wanted.name,
+        "from": period.first,
+        "to": period.last,
+        "printed_at": frame.printed_at,
+        "entries": frame.entries,
+        "heads": [head.whole for head in frame.heads],
+        "demonstration": frame.demonstration,
+        "bytes": len(made),
+        "sha256": sha256(made).hexdigest(),
+    }

@@ -1,0 +1,134 @@
+"""From a page's values to HTML or to an archive PDF, and into its file in one step.
+
+The templates hold no clock, and everything that a person wrote is escaped: it changes
+nothing but its own cell. Fetching is refused, in HTML by holding no address at all.
+"""
+
+from __future__ import annotations
+
+import base64
+import re
+import secrets
+import unicodedata
+from collections.abc import Iterable
+from datetime import datetime
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from hygiene.errors import ReportFailed
+from hygiene.reports.attached import Attached
+from hygiene.reports.marks import MARKS, NOT_RUNNING, NOTHING_DUE
+from hygiene.shipped import shipped
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+DIRECTIONS = "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+"""Characters that turn the direction of all that follows, also outside their cell."""
+LONG_WORD = re.compile(r"\S{40}(?=\S)")
+"""A word longer than any line may be broken here: the engine's own search for a place
+takes a minute for ten thousand letters."""
+
+
+class NoEngine(ReportFailed):
+    """The layout engine, or a library of the system that it needs, is not there."""
+
+    sentence = "the PDF cannot be made: {what}"
+
+
+class CannotWrite(ReportFailed):
+    """The file cannot be written there."""
+
+    sentence = "{path} cannot be written: {what}"
+
+
+def html(template: str, page: Any) -> str:
+    """The page as HTML that stands alone: styles and drawings are inside it."""
+    made: str = _environment().get_template(f"{template}.html").render(page=page)
+    return made
+
+
+def pdf(source: str, printed_at: datetime, attached: Iterable[Attached] = ()) -> bytes:
+    """The HTML as an archive PDF; raises ``NoEngine``.
+
+    ``printed_at`` (aware) dates the files inside it.
+    """
+    try:
+        from hygiene.reports import press
+    except (ImportError, OSError) as failure:
+        what = " ".join(str(failure).split())[:120]
+        raise NoEngine(
+            what=what,
+            way_out="install Pango (Debian: apt-get install libpango-1.0-0 "
+            "libpangoft2-1.0-0 libharfbuzz-subset0 fonts-dejavu), or add --html",
+        ) from failure
+    return press.make(source, attached, printed_at)
+
+
+def put(path: Path, content: bytes) -> None:
+    """Write the file whole or not at all, also when stopped; ``CannotWrite``."""
+    waiting = path.with_name(f".{path.name[:80]}.{secrets.token_hex(4)}")
+    try:
+        try:
+            waiting.write_bytes(content)
+            waiting.replace(path)
+        finally:
+            waiting.unlink(missing_ok=True)
+    except OSError as failure:
+        raise CannotWrite(
+            path=path,
+            what=failure.strerror or failure,
+            way_out="give another place with --out FILE",
+        ) from failure
+
+
+@cache
+def _environment() -> Environment:
+    import jinja2
+
+    made = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(shipped("report_templates")),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        finalize=tamed,
+    )
+    made.filters["picture"] = picture
+    made.globals.update(MARKS=MARKS, NOT_DUE=NOTHING_DUE, NOT_RUNNING=NOT_RUNNING)
+    return made
+
+
+def picture(drawing: str) -> str:
+    """A drawing that a template holds (SVG), as an address that contains it."""
+    from markupsafe import Markup
+
+    content = base64.b64encode(" ".join(drawing.split()).encode()).decode()
+    return Markup(f"data:image/svg+xml;base64,{content}")
+
+
+def tamed(value: Any) -> Any:
+    """A text that stays within its own cell; what is no plain text passes as it is.
+
+    Control characters and turns of direction become the sign for what cannot be
+    shown; a text written from right to left is set apart, so that the figures beside
+    it keep their order.
+    """
+    if not isinstance(value, str) or hasattr(value, "__html__"):
+        return value
+    shown = LONG_WORD.sub(lambda word: f"{word[0]}\u200b", value)
+    if value.isascii() and value.isprintable():
+        return shown
+    shown = "".join(_shown(char) for char in shown)
+    if any(unicodedata.bidirectional(char) in ("R", "AL") for char in shown):
+        return f"\u2068{shown}\u2069"
+    return shown
+
+
+def _shown(char: str) -> str:
+    if char in "\t\n":
+        return char
+    if char in DIRECTIONS or unicodedata.category(char) in ("Cc", "Cs", "Cn"):
+        return "\ufffd"
+    return char

@@ -1,0 +1,218 @@
+"""What a report is made from, read once; it is laid out after the record is closed.
+
+Everything written about a period is gathered as *matters*: an entry with all that
+corrected or struck it. What answers a matter (an action, its recheck, its close, a
+release, a second look) belongs to it whenever it was written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from typing import NamedTuple
+
+from hygiene.acts.day import EARLY
+from hygiene.book.record import Head, Record
+from hygiene.farm.in_force import InForce, in_force
+from hygiene.kinds import HOMES, SETUP
+from hygiene.kinds.entry import Entry
+from hygiene.reports.period import Period
+from hygiene.rota.schedule import Rota, moment_or_none, read_rota
+
+WRITTEN = tuple(k for k in HOMES if k not in (*SETUP, "opening", "strike"))
+"""Every kind that says what happened, not what stands at the farm."""
+NAMES = ("about", "action", "recheck", "hold", "because", "entries")
+"""The fields by which an entry answers another."""
+AT_ONCE = 500
+"""How many names are asked for in one query."""
+
+
+class Matter(NamedTuple):
+    """One thing that was written, with all that superseded it; the last stands."""
+
+    history: tuple[Entry, ...]
+
+    @property
+    def first(self) -> Entry:
+        """The entry as it was first written."""
+        return self.history[0]
+
+    @property
+    def struck(self) -> bool:
+        """Whether it is ruled through."""
+        return self.history[-1].kind == "strike"
+
+    @property
+    def said(self) -> Entry:
+        """The latest version that says something: what stands, unless struck."""
+        return next(e for e in reversed(self.history) if e.kind != "strike")
+
+    @property
+    def changed(self) -> bool:
+        """Whether it was ever corrected or struck."""
+        return len(self.history) > 1
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """All that a report of a period may say. ``printed_at`` is by the farm's clock."""
+
+    period: Period
+    printed_at: datetime
+    farm: InForce
+    rota: Rota
+    matters: tuple[Matter, ...]
+    heads: tuple[Head, ...] = ()
+    demonstration: bool = False
+    _by_name: dict[str, Matter] = field(default_factory=dict)
+    _answers: dict[str, list[Matter]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        for matter in self.matters:
+            for version in matter.history:
+                self._by_name[version.name] = matter
+            for name in _named(matter.said):
+                self._answers.setdefault(name, []).append(matter)
+
+    def of_kind(self, *kinds: str) -> list[Matter]:
+        """The matters of these kinds, in the order in which they happened."""
+        return [m for m in self.matters if m.first.kind in kinds]
+
+    def matter(self, entry: Entry) -> Matter:
+        """The matter that an entry belongs to."""
+        return self._by_name.get(entry.name) or Matter((entry,))
+
+    def answers(
+        self, matter: Matter, kind: str, *, struck: bool = False
+    ) -> list[Matter]:
+        """What stands of a kind and names any version of this matter.
+
+        With ``struck``, what was ruled through as well: striking ends nothing.
+        """
+        found = {
+            answer.first.name: answer
+            for version in matter.history
+            for answer in self._answers.get(version.name, ())
+        }
+        return [
+            answer
+            for answer in found.values()
+            if answer.first.kind == kind and (struck or not answer.struck)
+        ]
+
+    def standing(self, *kinds: str) -> list[Entry]:
+        """What stands of these kinds."""
+        return [m.said for m in self.of_kind(*kinds) if not m.struck]
+
+    def happened_in(self, matter: Matter) -> bool:
+        """Whether it happened within the period, as it stands now."""
+        moment = moment_or_none(matter.said.happened_at)
+        start, end = span_of(self.rota, self.period)
+        return moment is not None and start <= moment < end
+
+
+def span_of(rota: Rota, period: Period) -> tuple[datetime, datetime]:
+    """From the first moment of the period up to the first one after it."""
+    return rota.starts(period.first), rota.starts(period.last + timedelta(days=1))
+
+
+def read(record: Record, period: Period, printed_at: datetime) -> Reading:
+    """Read all that a report of the period may need, in a few indexed queries.
+
+    Sign-offs are read from the period's start up to now, since one that was written
+    late belongs to the day on which its task was due.
+    """
+    setup = record.setup()
+    rota = read_rota(setup)
+    start, end = span_of(rota, period)
+    seen = _Seen(record)
+    seen.take(WRITTEN, start, end)
+    seen.take(("sign_off", "miss"), start - EARLY, None, lambda e: _due(e, start, end))
+    seen.take(("countersign",), start, None, lambda e: _day(e, period))
+    seen.take(("hold",), None, end)
+    seen.add(record.unanswered("action", "close"), before=end)
+    seen.follow()
+    return Reading(
+        period,
+        printed_at,
+        in_force(setup, min(end - timedelta(seconds=1), printed_at)),
+        rota,
+        tuple(sorted(seen.matters.values(), key=_order)),
+        tuple(record.heads()),
+        record.demonstration(),
+    )
+
+
+def _due(entry: Entry, start: datetime, end: datetime) -> bool:
+    moment = moment_or_none(entry.get("due"))
+    return moment is not None and start <= moment < end
+
+
+def _day(entry: Entry, period: Period) -> bool:
+    day = entry.get("day")
+    return isinstance(day, str) and str(period.first) <= day <= str(period.last)
+
+
+def _order(matter: Matter) -> tuple[float, str, str, int]:
+    said = matter.said
+    moment = moment_or_none(said.happened_at)
+    return moment.timestamp() if moment else 0.0, said.recorded_at, said.book, said.seq
+
+
+def _named(entry: Entry) -> Iterator[str]:
+    for key in NAMES:
+        given = entry.get(key)
+        for name in given if isinstance(given, list | tuple) else (given,):
+            if isinstance(name, str):
+                yield name
+
+
+class _Seen:
+    """The matters found so far, by the name of their first entry."""
+
+    def __init__(self, record: Record) -> None:
+        self.record = record
+        self.matters: dict[str, Matter] = {}
+
+    def take(
+        self,
+        kinds: tuple[str, ...],
+        since: datetime | None,
+        before: datetime | None,
+        wanted: Callable[[Entry], bool] = lambda entry: True,
+    ) -> None:
+        """Add every matter of which some version happened in [since, before)."""
+        versions = self.record.all_versions(kinds, since=since, before=before)
+        standing = {
+            entry.name
+            for entry in self.record.entries(kinds, since=since, before=before)
+        }
+        for entry in filter(wanted, versions):
+            if entry.first in self.matters:
+                continue
+            alone = entry.corrects is None and entry.name in standing
+            self._put((entry,) if alone else self.record.history(entry.name))
+
+    def add(self, entries: Iterable[Entry], before: datetime) -> None:
+        """Add the matters of entries that happened before a moment."""
+        for entry in entries:
+            moment = moment_or_none(entry.happened_at)
+            if entry.first not in self.matters and moment and moment < before:
+                self._put(self.record.history(entry.name))
+
+    def follow(self) -> None:
+        """Add what answers these matters, and what answers that, to the end."""
+        new = list(self.matters.values())
+        while new:
+            names = [version.name for matter in new for version in matter.history]
+            new = []
+            for place in range(0, len(names), AT_ONCE):
+                for entry in self.record.mentioning(*names[place : place + AT_ONCE]):
+                    if entry.first not in self.matters:
+                        new.append(self._put(self.record.history(entry.name)))
+
+    def _put(self, history: Iterable[Entry]) -> Matter:
+        matter = Matter(tuple(history))
+        self.matters[matter.first.name] = matter
+        return matter
