@@ -16,7 +16,7 @@ from types import TracebackType
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from hygiene.errors import Damaged, NoRecord, Unknown
-from hygiene.kinds import SETUP
+from hygiene.kinds import FOLDED
 from hygiene.kinds.entry import Entry, NotALine, read_line
 
 if TYPE_CHECKING:
@@ -237,8 +237,8 @@ class Record:
         )
 
     def setup(self) -> list[Entry]:
-        """The set-up's standing entries, to be folded into what is in force."""
-        return self.entries(SETUP)
+        """What stands of the set-up, trainings and seasons, to be folded together."""
+        return self.entries(FOLDED)
 
     def entry(self, name: str) -> Entry:
         """The entry of that name, as it was written; raises ``UnknownEntry``."""
@@ -282,6 +282,23 @@ class Record:
             f"(select book, seq from mention where code in ({_marks(codes)})) "
             f"{standing} order by e.happened, e.recorded, e.book, e.seq",
             codes,
+        )
+
+    def latest(
+        self, kind: str, code: str, *, before: datetime, most: int = 1
+    ) -> list[Entry]:
+        """The last entries of a kind that name a code, every version, newest first.
+
+        They happened before a moment. Read backwards by index: what happened lately
+        is found at once, however long the record is.
+        """
+        return self._read(
+            "select e.line from entry e where e.kind = ? and e.happened < ? "
+            "and exists (select 1 from mention m where m.code = ? "
+            "and m.book = e.book and m.seq = e.seq) "
+            "order by e.happened desc, e.recorded desc, e.book desc, e.seq desc "
+            "limit ?",
+            (kind, ceil(before.timestamp()), code, most),
         )
 
     def unanswered(self, kind: str, ended_by: str) -> list[Entry]:
