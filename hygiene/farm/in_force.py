@@ -13,19 +13,17 @@ from datetime import UTC, date, datetime, time, tzinfo
 from functools import cached_property
 from typing import Any, Final, NamedTuple
 
-from hygiene.kinds import SETUP
+from hygiene.kinds import FOLDED, SETUP
 from hygiene.kinds.base import CannotBe
 from hygiene.kinds.checks import expand
 from hygiene.kinds.entry import Body, Entry
 from hygiene.kinds.moments import NoSuchZone, zone_of
+from hygiene.rota.season import Stretch, Turn, stretches, turn_of
 
 FARM_CODE: Final = ""
 """The code under which the farm itself stands, which has none."""
 DAY_ENDS: Final = "20:00"
 """The end of the working day where the set-up does not say it, or says it oddly."""
-
-Stretch = tuple[date, date | None]
-"""The first and the last day that the shed runs; no last day: it still runs."""
 
 
 class _Fold(NamedTuple):
@@ -51,10 +49,12 @@ class InForce:
         folds: Mapping[str, _Fold],
         trays: list[tuple[str, Entry]],
         odd: list[Entry],
+        written: Iterable[Entry] = (),
     ) -> None:
         self._folds = folds
         self._tray_entries = trays
         self._odd = odd
+        self._written = list(written)
 
     @property
     def farm(self) -> Body | None:
@@ -114,10 +114,17 @@ class InForce:
 
     @property
     def season(self) -> list[Stretch]:
-        """The stretches in which the shed runs, as the set-up says them."""
+        """The stretches in which the shed runs: as set up, and started and stopped."""
         rows = _rows(self.farm, "season")
-        stretches = ((_day(row.get("first")), _day(row.get("last"))) for row in rows)
-        return [(first, last) for first, last in stretches if first is not None]
+        said = ((_day(row.get("first")), _day(row.get("last"))) for row in rows)
+        base = [(first, last) for first, last in said if first is not None]
+        return list(stretches(base, self.turns))
+
+    @property
+    def turns(self) -> list[Turn]:
+        """The starts and stops of the shed that were written, in order."""
+        turns = (turn_of(e.body) for e in self._written if e.kind == "season")
+        return [turn for turn in turns if turn is not None]
 
     def roles(self, person: str) -> tuple[str, ...]:
         """The roles of a person; none where the code is not known."""
@@ -128,8 +135,17 @@ class InForce:
         """Whether a person holds a training on a day: had by then, and not lapsed."""
         return any(
             _same_words(row.get("topic"), topic) and _holds(row, on)
-            for row in _rows(self.get("person", person), "training")
+            for row in self.trainings(person)
         )
+
+    def trainings(self, person: str) -> list[Mapping[str, Any]]:
+        """The trainings of a person: of the farm file, and written since."""
+        written = [
+            e.body
+            for e in self._written
+            if e.kind == "train" and e.get("person") == person
+        ]
+        return [*_rows(self.get("person", person), "training"), *written]
 
     def _fold(self, kind: str) -> _Fold:
         if kind == "tray":
@@ -158,7 +174,10 @@ def in_force(entries: Iterable[Entry], at: datetime) -> InForce:
     placed, odd = _in_order(entries, at.timestamp())
     folds: dict[str, _Fold] = {}
     trays: list[tuple[str, Entry]] = []
+    written = [entry for entry in placed if entry.kind not in SETUP]
     for entry in placed:
+        if entry.kind not in SETUP:
+            continue
         sort = entry.get("sort") if entry.kind == "retire" else entry.kind
         code = FARM_CODE if sort == "farm" else entry.get("code")
         if not isinstance(sort, str) or sort not in SETUP or not isinstance(code, str):
@@ -167,7 +186,7 @@ def in_force(entries: Iterable[Entry], at: datetime) -> InForce:
             trays.append((code, entry))
         else:
             folds.setdefault(sort, _Fold({}, {}, {})).add(code, entry)
-    return InForce(folds, trays, odd)
+    return InForce(folds, trays, odd, written)
 
 
 def _in_order(
@@ -176,7 +195,7 @@ def _in_order(
     placed: list[tuple[float, float, str, int, Entry]] = []
     odd = []
     for entry in entries:
-        if entry.kind not in SETUP:
+        if entry.kind not in FOLDED:
             continue
         happened, recorded = _instant(entry.happened_at), _instant(entry.recorded_at)
         if happened is None or recorded is None or not isinstance(entry.body, Mapping):

@@ -6,6 +6,7 @@ exists twice (the doubled hour) must say which. Nothing here reads a clock.
 
 from __future__ import annotations
 
+from calendar import monthrange
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -105,6 +106,13 @@ def _parse(text: str, today: date) -> datetime | None:
 def days_between(first: date, last: date) -> list[date]:
     """Every day from ``first`` to ``last``, both included."""
     return [first + timedelta(days=n) for n in range((last - first).days + 1)]
+
+
+def months_after(day: date, months: int) -> date:
+    """The same day so many months on, or the last day of that month."""
+    years, month = divmod(day.month - 1 + months, 12)
+    year = day.year + years
+    return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))
 
 
 def day_span(first: date, last: date, zone: tzinfo) -> tuple[datetime, datetime]:

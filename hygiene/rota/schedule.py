@@ -20,6 +20,7 @@ from hygiene.kinds.checks import grace_parts
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import at_the_farm, moment_of, zone_of
 from hygiene.rota.recurrence import LOOK_DAYS, Rule, read_rule
+from hygiene.rota.season import Turn, stretches, turn_of
 
 if TYPE_CHECKING:
     from hygiene.kinds.checklist import Checklist  # costs 12 ms on each start
@@ -292,20 +293,31 @@ def _by_moment(due: Due) -> tuple[float, str]:
 def read_rota(entries: Iterable[Entry]) -> Rota:
     """Make the rota from standing entries; kinds it does not need are passed over.
 
-    It reads ``farm`` (zone, end of the working day, season), ``checklist`` and
-    ``retire``. Give it all that stand: an older version governs its own days.
+    It reads ``farm`` (zone, end of the working day, season), ``season`` (starts and
+    stops since), ``checklist`` and ``retire``. Give it all that stand: an older
+    version governs its own days.
     """
-    held: dict[str, list[tuple[datetime, Entry]]] = {"farm": [], "change": []}
+    held: dict[str, list[tuple[datetime, Entry]]] = {
+        place: [] for place in _PLACES.values()
+    }
     for entry in entries:
-        moment = moment_or_none(entry.happened_at)
-        if entry.kind in ("farm", "checklist", "retire") and moment is not None:
-            place = "farm" if entry.kind == "farm" else "change"
+        moment, place = moment_or_none(entry.happened_at), _PLACES.get(entry.kind)
+        if place is not None and moment is not None:
             held[place].append((moment, entry))
     for found in held.values():
         found.sort(key=_written_order)
-    hours = tuple(_hours(moment, entry) for moment, entry in held["farm"])
+    turns = [turn for _, entry in held["season"] if (turn := turn_of(entry.body))]
+    hours = tuple(_hours(moment, entry, turns) for moment, entry in held["farm"])
     hours = hours or (Hours(ZoneInfo("UTC")),)
     return Rota(_versions(held["change"], hours), hours)
+
+
+_PLACES = {
+    "farm": "farm",
+    "season": "season",
+    "checklist": "change",
+    "retire": "change",
+}
 
 
 def _written_order(pair: tuple[datetime, Entry]) -> tuple[Any, ...]:
@@ -328,20 +340,20 @@ def moment_or_none(text: Any) -> datetime | None:
     return moment if moment.tzinfo is not None else None
 
 
-def _hours(moment: datetime, entry: Entry) -> Hours:
+def _hours(moment: datetime, entry: Entry, turns: list[Turn]) -> Hours:
     try:
         zone = zone_of(str(entry.get("time_zone")))
     except HygieneError:
         zone = ZoneInfo("UTC")
-    stretches = []
+    base = []
     for stretch in _listed(entry.get("season"), Mapping):
         first = _date(stretch.get("first"))
         if first is not None:
-            stretches.append((first, _date(stretch.get("last"))))
+            base.append((first, _date(stretch.get("last"))))
     return Hours(
         zone,
         _clock(entry.get("day_ends")) or time(20),
-        tuple(stretches),
+        stretches(base, turns),
         moment.astimezone(zone).date(),
     )
 

@@ -276,3 +276,25 @@ def test_the_order_of_reading_does_not_matter(chance: random.Random) -> None:
     straight = in_force(entries, NOON).trays()
     chance.shuffle(entries)
     assert list(straight.items()) == list(in_force(entries, NOON).trays().items())
+
+
+def test_a_training_that_was_written_since_counts() -> None:
+    """It stands beside those of the farm file, from its day to its last day."""
+    entries = [
+        said("person", 1, code="AB", name="A. Birch"),
+        said("train", 2, person="AB", topic="water", had_on="2025-01-02",
+             until="2025-12-31"),
+    ]  # fmt: skip
+    farm = in_force(entries, NOON)
+    assert farm.trained("AB", "Water", date(2025, 6, 1))
+    assert not farm.trained("AB", "water", date(2026, 1, 1))
+    assert not farm.trained("CD", "water", date(2025, 6, 1))
+
+
+def test_a_stop_of_the_shed_is_in_its_season() -> None:
+    """The farm file's stretch ends with the last day that it ran."""
+    entries = [
+        said("farm", 1, season=[{"first": "2024-10-01"}]),
+        said("season", 2, runs=False, day="2025-05-30"),
+    ]
+    assert in_force(entries, NOON).season == [(date(2024, 10, 1), date(2025, 5, 30))]
