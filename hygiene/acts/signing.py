@@ -82,8 +82,17 @@ class Signed(NamedTuple):
 
 
 def questions(task: Task, farm: InForce) -> list[Ask]:
-    """What the task asks, once for each rack, room or line that stands now."""
-    return asks(task.steps, lambda sort: farm.things(sort))
+    """What the task asks, once for each rack, line or growing room there is now."""
+    return asks(task.steps, lambda sort: _there(farm, sort))
+
+
+def _there(farm: InForce, sort: str) -> list[str]:
+    """The codes of a sort; of rooms those in which racks stand, if any do."""
+    codes = list(farm.things(sort))
+    if sort != "room":
+        return codes
+    growing = {rack.get("room") for rack in farm.things("rack").values()}
+    return [code for code in codes if code in growing] or codes
 
 
 def sign(
@@ -160,8 +169,10 @@ def _write(
             name = pests[-1].name
         answers.append(replace(answered.answer, wrote=name))
     made = how.add(writing, replace(bare, answers=tuple(answers)))
-    # the incident of a find stands for the action of its step
-    opened = [to_action(made, row) for row in failures(made) if not row.get("wrote")]
+    # the incident of a find of mould stands for the action of its step
+    incidents = {find.mould.name for find in finds}
+    rows = (row for row in failures(made) if row.get("wrote") not in incidents)
+    opened = [to_action(made, row) for row in rows]
     if bare.marks:
         opened.append(_marked(made, due, writing.clock()))
     actions = [find.action for find in finds if find.action is not None]

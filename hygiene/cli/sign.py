@@ -16,7 +16,7 @@ from hygiene.cli.words import gist
 from hygiene.errors import Unknown, WronglyPut
 from hygiene.kinds.moments import typed_day
 from hygiene.rota.judging import limits, what_to_do
-from hygiene.rota.names import pick, resolve
+from hygiene.rota.names import NotToday, pick, resolve
 from hygiene.rota.schedule import Due, Rota, read_rota
 from hygiene.rota.signing import (
     Answered,
@@ -108,7 +108,11 @@ def dues_meant(desk: Desk, rota: Rota, task: str, day: str | None) -> list[Due]:
     if day is None:
         listed = list_of(desk.record, rota, desk.now)
         titles = {code: t.title for code, t in rota.in_force(desk.now).items()}
-        return [state.due for state in pick(task, listed, titles)]
+        try:
+            return [state.due for state in pick(task, listed, titles)]
+        except NotToday as refused:
+            code = refused.details["task"]
+            raise NotToday(task=code, way_out=_next(rota, code, desk)) from refused
     on = typed_day(day, desk.now.date())
     dues = rota.dues(on, on)
     code = resolve(task, {t.code: t.title for t in rota.tasks})
@@ -116,6 +120,12 @@ def dues_meant(desk: Desk, rota: Rota, task: str, day: str | None) -> list[Due]:
     if not found:
         raise NotThatDay(task=code, day=on, way_out="list that day: hygiene report day")
     return found[:1]
+
+
+def _next(rota: Rota, code: str, desk: Desk) -> str:
+    due = rota.next_due(code, desk.now)
+    coming = f"it is due next on {due.at:%d %B %Y}; " if due else ""
+    return f"{coming}for a day that has passed add --on DATE"
 
 
 def _answer(desk: Desk, due: Due, words: list[str] | None) -> list[Answered]:

@@ -20,6 +20,8 @@ from hygiene.rota.judging import judge
 YES = ("yes", "y", "ok", "done", "x")
 NO = ("no", "n", "not done")
 NOTHING = ("none", "nothing", "no", "0")
+FINDS = ("mould", "pest")
+"""Kinds that nobody wants to write: an answer that writes one does not pass."""
 
 
 class NotAnAnswer(WronglyPut):
@@ -151,7 +153,8 @@ def read_answer(ask: Ask, text: str, did: str | None = None) -> Answered:
     made, detail = _read(ask, text.strip())
     made = {"step": str(ask.step.get("code")), "of": ask.of, "did": did, **made}
     if ask.sort == "entry":
-        return Answered(ask, Answer(passed=True, **made), detail)
+        passed = not (detail and ask.step.get("writes") in FINDS)
+        return Answered(ask, Answer(passed=passed, **made), detail)
     return Answered(ask, Answer(passed=judge(ask.step, made), **made), detail)
 
 
@@ -227,7 +230,7 @@ def _as_said(answer: Mapping[str, Any]) -> str:
         return f"was {answer['value']} {answer.get('unit') or ''}".rstrip()
     if "chosen" in answer:
         return f"was {answer['chosen']!r}"
-    return "was not done"
+    return "was seen" if answer.get("done") else "was not done"
 
 
 def marks(

@@ -19,6 +19,7 @@ from hygiene.acts.signing import (
     questions,
     sign,
 )
+from hygiene.kinds.setup import Room
 from hygiene.rota.signing import NoSuchStep, NotAnAnswer, StillWanted, answer_all
 
 GOOD = {"temp": "21.3", "mould.R1": "0", "mould.R2": "0", "pests": "none"}
@@ -85,6 +86,17 @@ def test_a_pest_step_writes_the_sighting(shed: SmallFarm) -> None:
     done = signed(shed, given=GOOD | {"pests": "mouse droppings, seed store, 4"})
     (pest,) = done.finds
     assert pest.body == {"what": "mouse droppings", "place": "seed store", "count": 4}
+    assert [a.get("problem") for a in done.actions] == ["walk: pests was seen"]
+
+
+def test_rooms_are_asked_where_racks_stand(shed: SmallFarm) -> None:
+    """The seed store is not held to the warmth of the growing room."""
+    farm = shed.in_force()
+    shed.write(lambda w: w.add(Room(code="STORE", name="Seed store"), by="AB"))
+    step = {"code": "temp", "per": "room"}
+    task = shed.due("walk").task._replace(steps=(step,))
+    assert [ask.of for ask in questions(task, shed.in_force())] == ["GROW"]
+    assert "STORE" not in farm.things("room")
 
 
 def test_a_safety_step_has_no_default(shed: SmallFarm) -> None:
