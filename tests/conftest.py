@@ -7,11 +7,12 @@ from pathlib import Path
 
 import pytest
 import typer.testing
+from small_farm import SmallFarm, build
+from sprout_farm import SproutFarm, build_sprouts
 from typer.testing import CliRunner, Result
 
 from hygiene.cli import command
 from hygiene.cli.world import World
-from small_farm import SmallFarm, build
 
 Run = Callable[..., Result]
 
@@ -47,3 +48,9 @@ def run(monkeypatch: pytest.MonkeyPatch, world: World) -> Run:
 def shed(tmp_path: Path) -> SmallFarm:
     """A small farm's record in ``tmp_path``, with a clock that the test moves."""
     return build(tmp_path)
+
+
+@pytest.fixture
+def sprouts(tmp_path: Path) -> SproutFarm:
+    """A small shed that sprouts, in ``tmp_path``, with a clock that the test moves."""
+    return build_sprouts(tmp_path)
