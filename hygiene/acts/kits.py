@@ -1,4 +1,4 @@
-"""Kits and their checks: whether one can be relied on, and what a failed check means."""
+"""Kits and their checks: whether one can be relied on, and what a failed one means."""
 
 from __future__ import annotations
 

@@ -35,7 +35,10 @@ class Action(Kind):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Recheck(Kind):
-    """A second look at what went wrong: what was seen, and whether it passed."""
+    """A second look at what went wrong: what was seen, and whether it passed.
+
+    ``evidence`` names the entry that shows it, such as the water test.
+    """
 
     kind = "recheck"
     action: str = ref()
@@ -43,6 +46,7 @@ class Recheck(Kind):
     passed: bool
     value: Decimal | None = None
     unit: str | None = None
+    evidence: str | None = ref(default=None)
 
     def __post_init__(self) -> None:
         need_text(self, "action", "seen")

@@ -21,7 +21,8 @@ class Result:
     ``value`` is in ``unit`` and has its ``sign``; a text such as "not detected" has
     none. ``of_ml`` is the volume that was searched, where it was said. ``kit`` names
     the kit where it is another than the entry's. ``held_against`` is the limit of
-    that day in words with its source, ``verdict`` what came of it.
+    that day in words with its source, ``verdict`` what came of it; ``stops`` is
+    sowing where it stopped that.
     """
 
     parameter: str
@@ -34,12 +35,14 @@ class Result:
     kit: str | None = ref(default=None)
     held_against: str | None = None
     verdict: str | None = None
+    stops: str | None = None
 
     def __post_init__(self) -> None:
         need_code(self, "parameter", "kit")
         need_text(self, "as_written", "method", "held_against")
         need_one_of(self, "sign", *SIGNS)
         need_one_of(self, "verdict", *VERDICTS)
+        need_one_of(self, "stops", "sowing")
         if self.value is not None and self.unit is None:
             raise CannotBe(key="unit", what="a value needs its unit")
 
