@@ -1,0 +1,397 @@
+"""Which trays and lines are cleared at a moment: what is read to judge that.
+
+What counts is asked for by name and by index: the doses of the last days, what names
+them, what last grew in their trays, and the mould that touched those. Nothing here
+imports a kind's dataclass: the page of the day reads this.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from datetime import datetime, timedelta
+from typing import Final, NamedTuple
+
+from hygiene.book.record import Record
+from hygiene.errors import HygieneError
+from hygiene.farm import kits
+from hygiene.farm.in_force import InForce, in_force
+from hygiene.kinds.entry import Body, Entry
+from hygiene.kinds.moments import moment_of
+from hygiene.sanitising import clearance
+from hygiene.sanitising.clearance import Clearance, Growth, Shed, last_growth
+from hygiene.sanitising.doses import (
+    Label,
+    Told,
+    kept_in_the_water,
+    read_dose,
+    read_label,
+    tables,
+    texts,
+    told,
+)
+from hygiene.sanitising.verdict import Rules
+
+LOOK_BACK: Final = timedelta(days=60)
+"""How far back mould is looked for by the page of the day. What is older was looked
+for, without end, when the dose was written, which is marked where it was not deep."""
+LONGEST_CONTACT: Final = timedelta(days=2)
+ENDS: Final = ("feed", "dispatch", "discard", "sample")
+INSTANT: Final = timedelta(seconds=1)
+A_FEW: Final = 20
+NO_RINSE_REGION: Final = {"us-sprout-strict": "us"}
+"""The profiles whose law has a ceiling under which nothing need be rinsed off."""
+
+
+def matter(record: Record, name: str) -> Told:
+    """A matter by any version's name, with its second looks."""
+    first = record.entry(name).first
+    history = record.history(first)
+    looks = record.mentioning(history[-1].name) if len(history) > 1 else ()
+    return told(history, looks)
+
+
+def rules_of(record: Record, setup: Sequence[Entry], farm: InForce) -> Rules:
+    """What the farm file, its region and its kits ask for."""
+    said = farm.farm or {}
+    return Rules(
+        clear_days=_whole(said, "clear_days", Rules().clear_days),
+        deep_minutes=_whole(said, "deep_minutes", Rules().deep_minutes),
+        no_rinse_up_to=_ceiling(NO_RINSE_REGION.get(str(said.get("profile")))),
+        kit_fault=_kit_fault(record, setup, farm),
+    )
+
+
+def _whole(said: Body, key: str, default: int) -> int:
+    given = said.get(key)
+    return given if isinstance(given, int) and not isinstance(given, bool) else default
+
+
+def _ceiling(region: str | None) -> Callable[[str | None], float | None]:
+    if region is None:
+        return lambda active: None
+
+    def ceiling(active: str | None) -> float | None:
+        # tables of the region's law: only where there is such a region
+        from hygiene.sanitising.food_code import CEILINGS_US, sanitiser_of
+
+        try:
+            return CEILINGS_US[sanitiser_of(active or "")].mg_per_l
+        except HygieneError:
+            return None
+
+    return ceiling
+
+
+def _kit_fault(
+    record: Record, setup: Sequence[Entry], farm: InForce
+) -> Callable[[str, datetime], str | None]:
+    """Why a kit did not count at a moment, read once for each kit."""
+    known: dict[str, list[kits.Check]] = {}
+
+    def fault(code: str, at: datetime) -> str | None:
+        body = thing_then(setup, "kit", code, at)
+        if body is None:
+            return f"kit {code} is not in the farm file"
+        if code not in known:
+            firsts = {
+                e.first
+                for e in record.mentioning(code, every_version=True)
+                if e.kind == "calibrate"
+            }
+            versions = [v for first in firsts for v in record.history(first)]
+            known[code] = kits.checks(versions, code, farm.zone)
+        why = kits.fault(body, known[code], at.astimezone(farm.zone))
+        return None if why is None else f"kit {code} {why}"
+
+    return fault
+
+
+def thing_then(
+    setup: Sequence[Entry], kind: str, code: str, at: datetime
+) -> Body | None:
+    """A thing of the set-up as it was last described at a moment."""
+    found = [
+        entry
+        for entry in setup
+        if entry.kind == kind
+        and entry.get("code") == code
+        and moment_of(entry.happened_at) <= at
+    ]
+    last = max(found, key=lambda e: moment_of(e.happened_at), default=None)
+    return None if last is None else last.body
+
+
+def label_then(
+    setup: Sequence[Entry],
+) -> Callable[[str, datetime], Label | None]:
+    """The label of a product as it stood at a moment."""
+    known: dict[tuple[str, datetime], Label | None] = {}
+
+    def label(code: str, at: datetime) -> Label | None:
+        if (code, at) not in known:
+            body = thing_then(setup, "product", code, at)
+            known[code, at] = None if body is None else read_label(body)
+        return known[code, at]
+
+    return label
+
+
+class _Reader:
+    """Gathers matters by name, each once."""
+
+    def __init__(self, record: Record) -> None:
+        self.record = record
+        self.doses: dict[str, Told] = {}
+        self.rinses: dict[str, Told] = {}
+
+    def take(self, names: Iterable[str]) -> None:
+        """Add doses by their first names, all of the same tub, and what rinsed them."""
+        new = {name for name in names if name not in self.doses}
+        while new:
+            for name in new:
+                self.doses[name] = matter(self.record, name)
+            heads = {
+                dose.tub
+                for name in new
+                for dose in map(read_dose, self.doses[name].versions)
+            }
+            naming = self.record.mentioning(*new, *heads, every_version=True)
+            for entry in naming:
+                if entry.kind == "rinse" and entry.first not in self.rinses:
+                    self.rinses[entry.first] = matter(self.record, entry.first)
+            mates = {entry.first for entry in naming if entry.kind == "dose"}
+            new = {n for n in heads | mates if n not in self.doses and self._dose(n)}
+
+    def _dose(self, name: str) -> bool:
+        return self.record.entry(name).kind == "dose"
+
+
+def dosed_lately(record: Record, at: datetime, clear_days: int) -> list[Entry]:
+    """Every version of the doses that could still clear a tray."""
+    since = at - timedelta(days=clear_days) - LONGEST_CONTACT
+    return record.all_versions(["dose"], since=since, before=at + INSTANT)
+
+
+def shed_of_trays(
+    record: Record,
+    setup: Sequence[Entry],
+    at: datetime,
+    trays: Iterable[str],
+    *,
+    find_back: timedelta | None = LOOK_BACK,
+) -> Shed:
+    """What is to be known of trays, to judge whether they are cleared at a moment."""
+    rules = rules_of(record, setup, in_force(setup, at))
+    wanted = set(trays)
+    recent = dosed_lately(record, at, rules.clear_days)
+    reader = _Reader(record)
+    reader.take(e.first for e in recent if wanted & set(texts(e.body, "trays")))
+    touched = finds(record, wanted, at, None if find_back is None else at - find_back)
+    deep = {name for found in touched.values() for name in found}
+    naming = record.mentioning(*deep, every_version=True) if deep else ()
+    reader.take(e.first for e in naming if e.kind == "dose")
+    return Shed(
+        rules,
+        label_then(setup),
+        tuple(reader.doses.values()),
+        tuple(reader.rinses.values()),
+        growths(record, wanted, at),
+        touched,
+    )
+
+
+def growths(record: Record, trays: Iterable[str], at: datetime) -> dict[str, Growth]:
+    """What last grew in each tray, by the strictest reading."""
+    sowings: dict[str, list[Told]] = {}
+    known: dict[str, Told] = {}
+    for tray in trays:
+        for most in (1, A_FEW):
+            found = record.latest("sow", tray, before=at + INSTANT, most=most)
+            firsts = dict.fromkeys(entry.first for entry in found)
+            known.update({f: matter(record, f) for f in firsts if f not in known})
+            sowings[tray] = [known[first] for first in firsts]
+            # one that a second person found to be wrong no longer counts
+            if not found or any(sow.versions for sow in sowings[tray]):
+                break
+    batches = {str(v.get("batch")) for sow in known.values() for v in sow.versions}
+    naming = record.mentioning(*batches, every_version=True) if batches else ()
+    ends = [matter(record, f) for f in {e.first for e in naming if e.kind in ENDS}]
+    made = {tray: last_growth(tray, sown, ends, at) for tray, sown in sowings.items()}
+    return {tray: growth for tray, growth in made.items() if growth is not None}
+
+
+def finds(
+    record: Record, trays: Iterable[str], at: datetime, since: datetime | None
+) -> dict[str, frozenset[str]]:
+    """The mould records that touch each tray: that name it, or a batch it grew in."""
+    moulds = record.all_versions(["mould"], since=since, before=at + INSTANT)
+    if not moulds:
+        return {}
+    of_batch = _trays_of({b for mould in moulds for b in _batches(mould)}, record)
+    wanted = set(trays)
+    touched: dict[str, set[str]] = {}
+    for mould in moulds:
+        named = set(texts(mould.body, "trays"))
+        named |= {t for batch in _batches(mould) for t in of_batch.get(batch, ())}
+        for tray in named & wanted:
+            touched.setdefault(tray, set()).add(mould.first)
+    return {tray: frozenset(names) for tray, names in touched.items()}
+
+
+def _batches(mould: Entry) -> set[str]:
+    return {
+        str(code)
+        for code in (mould.get("batch"), *texts(mould.body, "batches"))
+        if code
+    }
+
+
+def _trays_of(batches: set[str], record: Record) -> Mapping[str, set[str]]:
+    """Every tray that any version of a sowing put into each batch."""
+    made: dict[str, set[str]] = {}
+    naming = record.mentioning(*batches, every_version=True) if batches else ()
+    for entry in naming:
+        if entry.kind == "sow":
+            rows = tables(entry.body, "places")
+            trays = made.setdefault(str(entry.get("batch")), set())
+            trays |= {str(row.get("tray")) for row in rows}
+    return made
+
+
+def trays_cleared(
+    record: Record,
+    setup: Sequence[Entry],
+    at: datetime,
+    trays: Iterable[str] | None = None,
+) -> dict[str, Clearance]:
+    """Each tray that was asked about, or was dosed lately: cleared, or why not."""
+    if trays is None:
+        said = in_force(setup, at).farm or {}
+        days = _whole(said, "clear_days", Rules().clear_days)
+        recent = dosed_lately(record, at, days)
+        trays = sorted({tray for e in recent for tray in texts(e.body, "trays")})
+    wanted = list(trays)
+    shed = shed_of_trays(record, setup, at, wanted)
+    return {tray: clearance.of_tray(tray, shed, at) for tray in wanted}
+
+
+def line_cleared(
+    record: Record, setup: Sequence[Entry], line: str, at: datetime
+) -> Clearance:
+    """Whether a line may water, after the last dose of it or of its tank."""
+    farm = in_force(setup, at)
+    names = [line, (farm.get("line", line) or {}).get("tank")]
+    shock = _last_shock(record, setup, [str(n) for n in names if n], at)
+    if shock is None:
+        return Clearance(())
+    reader = _Reader(record)
+    reader.take([shock.name])
+    shed = Shed(
+        rules_of(record, setup, farm),
+        label_then(setup),
+        (shock,),
+        tuple(reader.rinses.values()),
+    )
+    return clearance.of_line(line, shed, below(record, line, shed), at)
+
+
+def _last_shock(
+    record: Record, setup: Sequence[Entry], things: Sequence[str], at: datetime
+) -> Told | None:
+    """The last dose of a line or its tank that does not just stay in the water."""
+    label = label_then(setup)
+    found: list[tuple[datetime, Told]] = []
+    for thing in things:
+        before = at + INSTANT
+        while page := record.latest("dose", thing, before=before, most=A_FEW):
+            told_ = next(_shocks(record, page, label), None)
+            if told_ is not None:
+                found.append(told_)
+                break
+            before = moment_of(page[-1].happened_at)
+    return max(found, key=lambda pair: pair[0])[1] if found else None
+
+
+def _shocks(
+    record: Record,
+    page: Iterable[Entry],
+    label: Callable[[str, datetime], Label | None],
+) -> Iterator[tuple[datetime, Told]]:
+    for entry in page:
+        if _is_shock(entry, label):
+            whole = matter(record, entry.first)
+            if entry.name in {version.name for version in whole.versions}:
+                yield moment_of(entry.happened_at), whole
+
+
+def _is_shock(entry: Entry, label: Callable[[str, datetime], Label | None]) -> bool:
+    dose = read_dose(entry)
+    known = label(dose.product, dose.started)
+    if dose.target not in ("line", "tank"):
+        return False
+    return known is None or not kept_in_the_water(dose, known.active)
+
+
+def below(record: Record, line: str, shed: Shed) -> list[str]:
+    """The trays that grew below a line between its dose and its flush."""
+    doses = [read_dose(v) for told_ in shed.doses for v in told_.versions]
+    start = min(dose.started for dose in doses)
+    flushed = [r.at for dose in doses for r in shed.rinsed(dose) if line in r.things]
+    until = min(flushed, default=max(dose.ended or dose.started for dose in doses))
+    return growing_below(record, line, start, until)
+
+
+def growing_below(
+    record: Record, line: str, start: datetime, until: datetime
+) -> list[str]:
+    """The trays that any version of a sowing put below a line in a stretch of time."""
+    sown = record.all_versions(["sow"], since=start - LOOK_BACK, before=until + INSTANT)
+    mine = [entry for entry in sown if entry.get("line") == line]
+    trays = {str(r.get("tray")) for e in mine for r in tables(e.body, "places")}
+    last = growths(record, trays, until) if trays else {}
+    codes = {entry.get("batch") for entry in mine}
+    return sorted(
+        tray
+        for tray, growth in last.items()
+        if growth.batch in codes and (growth.emptied is None or growth.emptied > start)
+    )
+
+
+def lines_not_cleared(
+    record: Record, setup: Sequence[Entry], at: datetime
+) -> dict[str, Clearance]:
+    """The lines that may not water yet, with why."""
+    found = {
+        line: line_cleared(record, setup, line, at)
+        for line in in_force(setup, at).things("line")
+    }
+    return {line: made for line, made in found.items() if not made.cleared}
+
+
+class TraysNow(NamedTuple):
+    """Trays cleared at a moment, beside how many are sown on a day lately."""
+
+    cleared: tuple[str, ...]
+    waiting: Mapping[str, Clearance]
+    sown_a_day: int
+
+
+LATELY: Final = 7
+
+
+def trays_now(record: Record, setup: Sequence[Entry], at: datetime) -> TraysNow:
+    """Cleared trays against tomorrow's need: the mean of the days sown of a week."""
+    found = trays_cleared(record, setup, at)
+    sown = record.entries(["sow"], since=at - timedelta(days=LATELY), before=at)
+    days = {moment_of(entry.happened_at).date() for entry in sown}
+    trays = sum(len(tables(entry.body, "places")) for entry in sown)
+    waiting = {
+        tray: made
+        for tray, made in found.items()
+        if not made.cleared and not any("sown in it since" in why for why in made.whys)
+    }
+    return TraysNow(
+        tuple(tray for tray, made in found.items() if made.cleared),
+        waiting,
+        -(-trays // len(days)) if days else 0,
+    )

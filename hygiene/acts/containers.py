@@ -1,0 +1,183 @@
+"""Containers: taken in, opened, measured, lost; and what each of them still holds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from datetime import date, datetime, timedelta
+from typing import Any, Final, NamedTuple
+
+from hygiene.acts.codes import known, meant, mint
+from hygiene.acts.how import How
+from hygiene.acts.rules import Against, in_words, marks
+from hygiene.book.record import Record
+from hygiene.book.writing import Writing
+from hygiene.farm.in_force import InForce
+from hygiene.kinds.action import Action
+from hygiene.kinds.entry import Body, Entry
+from hygiene.kinds.sanitising import Container, Lost, Opened, Strength
+from hygiene.sanitising import containers as reading
+from hygiene.sanitising.verdict import Fault
+
+FARM_KEYS: Final = {
+    "expired": "on_expired",
+    "empty": "on_empty",
+    "stale-sds": "on_stale_sds",
+}
+"""Which key of the farm file says whether a plan is refused for it."""
+
+
+class Written(NamedTuple):
+    """What an act on a container wrote; the action where something is against it."""
+
+    entry: Entry
+    action: Entry | None = None
+    already: bool = False
+
+
+def receive(
+    writing: Writing, farm: InForce, how: How, *, product: str, **described: Any
+) -> Written:
+    """Take a container in under a code of our own; ``described`` as in the kind.
+
+    One that came past its expiry date is written, marked, and to be put right.
+    """
+    supplier = described.pop("supplier", None)
+    bare = Container(
+        container=mint(writing, "container"),
+        product=known(farm, "product", product),
+        supplier=None if supplier is None else known(farm, "supplier", supplier),
+        **described,
+    )
+    before = how.retried(writing, bare, "container", "marks")
+    if before is not None:
+        return Written(before, already=True)
+    against = _against_coming(bare, how.at(writing).astimezone(farm.zone).date())
+    made = how.add(writing, replace(bare, marks=marks(against)))
+    return Written(made, _action(writing, made, against, how))
+
+
+def _against_coming(thing: Container, on: date) -> list[Against]:
+    if thing.expires_on is None or thing.expires_on >= on:
+        return []
+    return [
+        Against(
+            "expired",
+            f"it came past its expiry date, {thing.expires_on}",
+            "the label of the container",
+            "send it back; do not dose from it",
+        )
+    ]
+
+
+def _action(
+    writing: Writing, made: Entry, against: Sequence[Against], how: How
+) -> Entry | None:
+    if not against:
+        return None
+    code = str(made.get("container"))
+    action = Action(about=made.name, problem=in_words(against), concerns=code)
+    return how.add(writing, action)
+
+
+def open_(writing: Writing, code: str, how: How) -> Written:
+    """Write that a container was opened."""
+    thing = Opened(container=meant(writing.record, "container", code))
+    return _once(writing, thing, how)
+
+
+def check_strength(writing: Writing, thing: Strength, how: How) -> Written:
+    """Write what a container was found to hold."""
+    code = meant(writing.record, "container", thing.container)
+    return _once(writing, replace(thing, container=code), how)
+
+
+def _once(writing: Writing, thing: Opened | Strength, how: How) -> Written:
+    before = how.retried(writing, thing)
+    if before is not None:
+        return Written(before, already=True)
+    return Written(how.add(writing, thing))
+
+
+def lose(writing: Writing, thing: Lost, how: How) -> Written:
+    """Write that product is gone that was not dosed; more than was left is marked."""
+    code = meant(writing.record, "container", thing.container)
+    thing = replace(thing, container=code)
+    before = how.retried(writing, thing, "marks")
+    if before is not None:
+        return Written(before, already=True)
+    held = container_of(writing.record, code)
+    many = thing.tenth_ml if thing.mg is None else thing.mg
+    against = []
+    if held is not None and (many or 0) > held.left:
+        left = reading.amount(held.unit, max(held.left, 0))
+        against = [
+            Against(
+                "empty",
+                f"{code} held only {left}",
+                "received = drawn + lost + left",
+                "put the entry that is wrong right: hygiene correct",
+            )
+        ]
+    made = how.add(writing, replace(thing, marks=marks(against)))
+    return Written(made, _action(writing, made, against, how))
+
+
+def container_of(record: Record, code: str) -> reading.Container | None:
+    """A container as it stands; None where its own entry was struck."""
+    return reading.read_containers(record.mentioning(code)).get(code)
+
+
+def containers_since(
+    record: Record, since: datetime | None
+) -> dict[str, reading.Container]:
+    """The containers that came in since a moment, as they stand now."""
+    came = record.entries(["container"], since=since)
+    codes = sorted({str(entry.get("container")) for entry in came})
+    found = record.mentioning(*codes) if codes else []
+    return reading.read_containers(found)
+
+
+LONGEST_KEPT: Final = timedelta(days=3 * 366)
+"""The page of the day looks for containers that came in so long ago at most."""
+
+
+def ending_soon(
+    record: Record, farm: InForce, now: datetime
+) -> list[tuple[reading.Container, date, str]]:
+    """Containers to be used or written off within two weeks: each with its last day."""
+    on = now.astimezone(farm.zone).date()
+    made = []
+    for held in containers_since(record, now - LONGEST_KEPT).values():
+        product = farm.get("product", held.product)
+        last = reading.last_day(held, product)
+        if last is not None and reading.ends_soon(held, product, on):
+            made.append((held, *last))
+    return sorted(made, key=lambda row: (row[1], row[0].code))
+
+
+def against_drawing(
+    farm: InForce, wanted: Iterable[tuple[reading.Container, int]], on: date
+) -> tuple[list[Fault], list[Fault]]:
+    """What stands against drawing so much: what is refused, and what is warned about.
+
+    The farm file says which: on_expired, on_empty, on_stale_sds.
+    """
+    faults: list[Fault] = []
+    said: Body = farm.farm or {}
+    months = said.get("sds_months")
+    products = []
+    for held, need in wanted:
+        product = farm.get("product", held.product)
+        faults += reading.container_faults(held, product, on, need)
+        products += [product] * (product not in products)
+    for product in products:
+        faults += reading.sheet_faults(
+            product, on, months if isinstance(months, int) else 12
+        )
+    refused: list[Fault] = []
+    warned: list[Fault] = []
+    for fault in faults:
+        mild = said.get(FARM_KEYS[fault.mark]) == "warn"
+        (warned if mild else refused).append(fault)
+    return refused, warned
