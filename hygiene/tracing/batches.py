@@ -111,8 +111,8 @@ class Batch(NamedTuple):
 
 
 def read_batches(entries: Iterable[Entry]) -> dict[str, Batch]:
-    """The batches by code, from standing entries in the order as they happened."""
-    found = sorted(entries, key=lambda entry: moment_of(entry.happened_at))
+    """The batches by code, from standing entries in any order."""
+    found = sorted(entries, key=_order)
     drafts = {
         str(entry.get("batch")): _Draft(entry) for entry in found if entry.kind == "sow"
     }
@@ -121,6 +121,15 @@ def read_batches(entries: Iterable[Entry]) -> dict[str, Batch]:
         if draft is not None and entry.kind in KINDS:
             draft.add(entry)
     return {code: draft.made(code) for code, draft in drafts.items()}
+
+
+def _order(entry: Entry) -> tuple[datetime, datetime, str, int]:
+    return (
+        moment_of(entry.happened_at),
+        moment_of(entry.recorded_at),
+        entry.book,
+        entry.seq,
+    )
 
 
 class _Draft:
