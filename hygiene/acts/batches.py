@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Final, NamedTuple
 
+from hygiene.acts.clearance import line_cleared, trays_cleared
 from hygiene.acts.codes import UnknownCode, known, mint
 from hygiene.acts.how import How
 from hygiene.acts.rules import (
@@ -75,16 +76,19 @@ class Moved(NamedTuple):
 
 
 def uncleared(record: Record, trays: Sequence[str], at: datetime) -> dict[str, str]:
-    """The trays that are not known to be cleared at a moment, and why not.
-
-    No washing is read yet, so no tray is known to be cleared: unknown is not cleared.
-    """
-    return dict.fromkeys(trays, "no wash is written down")
+    """The trays that are not known to be cleared at a moment, and why not."""
+    found = trays_cleared(record, record.setup(), at, trays)
+    return {
+        tray: "; ".join(clearance.whys)
+        for tray, clearance in found.items()
+        if not clearance.cleared
+    }
 
 
 def line_uncleared(record: Record, line: str, at: datetime) -> str | None:
-    """Why a line is not cleared at a moment, or None. No shock dose is read yet."""
-    return None
+    """Why a line is not cleared at a moment, or None."""
+    found = line_cleared(record, record.setup(), line, at)
+    return None if found.cleared else "; ".join(found.whys)
 
 
 def against_sowing(
