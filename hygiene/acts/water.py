@@ -8,6 +8,7 @@ of what is still open there: nobody types it twice.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any, Final, NamedTuple
 
@@ -154,14 +155,8 @@ def write_test(
     if before is not None:
         return Tested(before, tuple(judged), already=True)
     marks = tuple(_marks(writing, farm, how, bare))
-    thing = Water(
-        point=point,
-        results=bare.results,
-        kit=bare.kit,
-        marks=tuple(dict.fromkeys(mark.mark for mark in marks)),
-        **described,
-    )
-    made = how.add(writing, thing)
+    names = tuple(dict.fromkeys(mark.mark for mark in marks))
+    made = how.add(writing, replace(bare, marks=names))
     return _follow(writing, farm, how, Tested(made, tuple(judged), marks))
 
 

@@ -285,20 +285,28 @@ class Record:
         )
 
     def latest(
-        self, kind: str, code: str, *, before: datetime, most: int = 1
+        self,
+        kind: str,
+        code: str,
+        *,
+        before: datetime,
+        most: int = 1,
+        having: str | None = None,
     ) -> list[Entry]:
         """The last entries of a kind that name a code, every version, newest first.
 
-        They happened before a moment. Read backwards by index: what happened lately
-        is found at once, however long the record is.
+        They happened before a moment, and say the field ``having``, where one is
+        wanted. Read backwards by index: what happened lately is found at once.
         """
+        said = f"$.body.{having}" if having else "$.book"
         return self._read(
             "select e.line from entry e where e.kind = ? and e.happened < ? "
             "and exists (select 1 from mention m where m.code = ? "
             "and m.book = e.book and m.seq = e.seq) "
+            "and json_extract(e.line, ?) is not null "
             "order by e.happened desc, e.recorded desc, e.book desc, e.seq desc "
             "limit ?",
-            (kind, ceil(before.timestamp()), code, most),
+            (kind, ceil(before.timestamp()), code, said, most),
         )
 
     def unanswered(self, kind: str, ended_by: str) -> list[Entry]:

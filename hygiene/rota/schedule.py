@@ -20,7 +20,7 @@ from hygiene.kinds.checks import grace_parts
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import at_the_farm, moment_of, zone_of
 from hygiene.rota.recurrence import LOOK_DAYS, Rule, read_rule
-from hygiene.rota.season import Turn, stretches, turn_of
+from hygiene.rota.season import Turn, runs, stretches, turn_of
 
 if TYPE_CHECKING:
     from hygiene.kinds.checklist import Checklist  # costs 12 ms on each start
@@ -43,10 +43,7 @@ class Hours(NamedTuple):
 
     def runs(self, day: date) -> bool:
         """Whether the shed runs on the day."""
-        return not self.season or any(
-            first <= day and (last is None or day <= last)
-            for first, last in self.season
-        )
+        return runs(self.season, day)
 
     def at(self, day: date, clock: time) -> datetime:
         """The moment when the farm's clock shows this (RFC 5545 3.3.5 where it

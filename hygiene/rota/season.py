@@ -56,5 +56,12 @@ def stretches(base: Sequence[Stretch], turns: Iterable[Turn]) -> tuple[Stretch, 
     return tuple(made)
 
 
+def runs(season: Sequence[Stretch], day: date) -> bool:
+    """Whether the shed runs on a day; with no stretch at all it always does."""
+    return not season or any(
+        first <= day and (last is None or day <= last) for first, last in season
+    )
+
+
 def _after(day: date) -> date:
     return day if day == date.max else day + timedelta(days=1)
