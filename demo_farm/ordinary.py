@@ -17,6 +17,7 @@ from typing import Any, NamedTuple
 from demo_farm.shed import MANAGER, OTHER, WORKER, Day, Mend, Plan, Shed
 from hygiene.acts.day import answers
 from hygiene.acts.signing import countersign, questions
+from hygiene.farm.in_force import InForce
 from hygiene.rota.schedule import Due
 from hygiene.rota.signing import Ask
 
@@ -128,7 +129,7 @@ def plans(shed: Shed, day: date, chance: Random) -> dict[str, Plan]:
     made = {}
     for due in shed.rota.dues(day, day):
         at = _moment(due, chance)
-        by = doer(shed, due, at)
+        by = doer(shed.farm, due, at)
         asked = questions(due.task, shed.farm)
         made[due.code] = Plan(due, by, at, answers_to(due.code, asked, at, chance))
     return made
@@ -144,13 +145,13 @@ def on_duty(day: date) -> str:
     return MANAGER if day.weekday() in MANAGERS_DAYS else WORKER
 
 
-def doer(shed: Shed, due: Due, at: datetime) -> str:
+def doer(farm: InForce, due: Due, at: datetime) -> str:
     """Whoever is on duty; the other one where that one may not, or is not trained."""
     duty = on_duty(at.date())
     for code in (duty, OTHER[duty]):
-        may = set(due.task.may_sign) & set(shed.farm.roles(code))
+        may = set(due.task.may_sign) & set(farm.roles(code))
         topic = due.task.training
-        if may and (topic is None or shed.farm.trained(code, topic, at.date())):
+        if may and (topic is None or farm.trained(code, topic, at.date())):
             return code
     return duty
 

@@ -41,6 +41,8 @@ class Mend:
     value: str | None = None
     unit: str | None = None
     cause: str | None = None
+    cleaned: str | None = None
+    effect: str | None = None
     after: timedelta = timedelta(minutes=45)
     closed_after: timedelta = timedelta(minutes=20)
 
@@ -78,11 +80,11 @@ class Plan:
 class Shed:
     """The farm in the middle of the year; made by ``year.build``."""
 
-    def __init__(self, files: FarmFiles, morning: datetime, last: date) -> None:
+    def __init__(self, files: FarmFiles, last: date) -> None:
         self.files = files
         self.last = last
         self.zone = zone_of(files.wanted.farm.time_zone)
-        self.now = morning
+        self.now: datetime
         self.farm: InForce
         self.rota: Rota
         self.writing: Writing
@@ -175,7 +177,15 @@ class Shed:
         self.later(how.closed_after, lambda: self._close(action, how, by))
 
     def _close(self, action: Entry, how: Mend, by: str) -> None:
-        close(self.writing, action.name, did=how.did, cause=how.cause, by=by)
+        close(
+            self.writing,
+            action.name,
+            did=how.did,
+            by=by,
+            cause=how.cause,
+            cleaned=how.cleaned,
+            effect=how.effect,
+        )
 
 
 @dataclass(frozen=True, slots=True)

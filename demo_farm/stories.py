@@ -156,14 +156,23 @@ def mould(day: Day) -> None:
 def _after_mould(day: Day, signed: Signed) -> None:
     (found,) = signed.mould
     day.at("08:10", partial(_tell_the_vet, day, found.mould))
-    day.at("15:30", partial(_let_go, day, found.holds), days=5)
-    clean = Mend(
-        "rack bare, scrubbed and sanitised, no mould after five days",
-        "the lot's soak time shortened, fan moved nearer",
+    day.at("15:30", partial(_let_go, day, found.holds), days=7)
+    day.at("16:10", partial(_end_incident, day, signed), days=7)
+
+
+def _end_incident(day: Day, signed: Signed) -> None:
+    shed = day.shed
+    done = shed.writing.record.entries(["sign_off"], since=day.moment("00:00"))
+    cleans = [entry for entry in done if entry.get("task") == "deepclean"]
+    how = Mend(
+        "rack bare, scrubbed and sanitised, no mould for a week",
+        "trays burnt, rack deep cleaned, fan moved nearer",
         cause="air stood still behind the rack",
+        cleaned=cleans[0].name if cleans else "rack scrubbed and sanitised by hand",
+        effect="no mould on the rack in a week of walk-rounds",
     )
     for action in signed.actions:
-        day.at("16:10", partial(day.shed.mend, action, clean, WORKER), days=5)
+        shed.mend(action, how, WORKER)
 
 
 def _tell_the_vet(day: Day, found: Entry) -> None:
@@ -186,7 +195,7 @@ def _let_go(day: Day, holds: tuple[Entry, ...]) -> None:
             by=MANAGER,
             word_of=VET,
             word_role=whose_word(day.shed.farm, VET),
-            document=f"letter of {day.date + 4 * A_DAY}",
+            document=f"letter of {day.date + 6 * A_DAY}",
         )
 
 
@@ -203,10 +212,10 @@ def untrained(day: Day) -> None:
 
 def new_version(day: Day) -> None:
     """The walk-round gets a step: version 2, approved by the manager."""
-    day.at("18:50", lambda: day.shed.set_up(_version_2(day.shed.files)))
+    day.at("18:50", lambda: day.shed.set_up(version_2(day.shed.files, day.date)))
 
 
-def _version_2(files: FarmFiles) -> FarmFiles:
+def version_2(files: FarmFiles, adopted: date) -> FarmFiles:
     fans = Step(
         code="fans",
         text="Fans seen to run, filters clear",
@@ -216,7 +225,9 @@ def _version_2(files: FarmFiles) -> FarmFiles:
     def changed(made: Checklist) -> Checklist:
         if made.code != "walk":
             return made
-        return dataclasses.replace(made, version=2, steps=(*made.steps, fans))
+        return dataclasses.replace(
+            made, version=2, dated=adopted, steps=(*made.steps, fans)
+        )
 
     lists = tuple((document, changed(made)) for document, made in files.checklists)
     return dataclasses.replace(files, checklists=lists)
@@ -224,10 +235,10 @@ def _version_2(files: FarmFiles) -> FarmFiles:
 
 def trained_again(day: Day) -> None:
     """The worker has the training anew, and signs for chemicals again."""
-    day.at("18:20", lambda: day.shed.set_up(_trained(day.shed.files, day.date)))
+    day.at("18:20", lambda: day.shed.set_up(retrained(day.shed.files, day.date)))
 
 
-def _trained(files: FarmFiles, had_on: date) -> FarmFiles:
+def retrained(files: FarmFiles, had_on: date) -> FarmFiles:
     again = Training(
         topic="chemicals",
         had_on=had_on,
@@ -260,12 +271,17 @@ class Planted(NamedTuple):
         return last - self.before * A_DAY
 
 
+CHANGED, RETRAINED = 160, 150
+"""Days before the last one when the walk-round and the worker's training change."""
+
 PLANTED = (
     Planted(LAPSED - 2, "untrained", "wash", "signed without training", untrained),
-    Planted(160, "version", "walk", "the checklist changed to version 2", new_version),
-    Planted(150, "trained", "wash", "the training was had again", trained_again),
+    Planted(
+        CHANGED, "version", "walk", "the checklist changed to version 2", new_version
+    ),
+    Planted(RETRAINED, "trained", "wash", "the training was had again", trained_again),
     Planted(37, "power-cut", "floors", "an afternoon missed, and why", power_cut),
-    Planted(34, "mould", "walk", "mould: hold, vet, release after 5 days", mould),
+    Planted(34, "mould", "walk", "mould: held, vet told, released in a week", mould),
     Planted(20, "out-of-limit", "walk", "too warm, rechecked, closed", out_of_limit),
     Planted(17, "missed", "visitors", "not done, and why", missed),
     Planted(15, "not-needed", "wash", "not needed that day", not_needed),
@@ -276,6 +292,14 @@ PLANTED = (
     Planted(3, "gap", "floors", "nothing written, never explained", gap),
     Planted(1, "open", "walk", "dry trays, rechecked, still open", still_open),
 )
+
+
+def as_it_stood(files: FarmFiles, first: date, last: date) -> FarmFiles:
+    """The farm files on the first day of a record, after the stories before it."""
+    for before, change in ((CHANGED, version_2), (RETRAINED, retrained)):
+        if last - before * A_DAY < first:
+            files = change(files, last - before * A_DAY)
+    return files
 
 
 def on_day(day: Day) -> bool:
@@ -298,4 +322,10 @@ def season(day: Day) -> None:
         day.at("18:55", lambda: shed.set_up(with_season(shed.files, before, again)))
 
 
-EVERY_DAY: tuple[Callable[[Day], None], ...] = (season,)
+def this_morning(day: Day) -> None:
+    """Nothing has been fed out yet when the year stops: somebody signs that next."""
+    if day.before == 0:
+        day.plans["feedout"].at = day.moment("09:05")
+
+
+EVERY_DAY: tuple[Callable[[Day], None], ...] = (season, this_morning)

@@ -13,11 +13,17 @@ from random import Random
 
 from demo_farm import ordinary
 from demo_farm.dates import A_DAY, for_a_year_to
-from demo_farm.shed import Day, Shed
-from demo_farm.stories import EVERY_DAY, UNSEEN, on_day
+from demo_farm.shed import MANAGER, WORKER, Day, Shed
+from demo_farm.stories import EVERY_DAY, PLANTED, UNSEEN, as_it_stood, on_day
+from hygiene.acts.day import list_of
 from hygiene.acts.set_up import read_files
+from hygiene.acts.signing import questions
 from hygiene.book.record import Record
+from hygiene.farm.in_force import in_force
 from hygiene.kinds.moments import at_the_farm, zone_of
+from hygiene.rota.schedule import read_rota
+
+__all__ = ["MANAGER", "PLANTED", "WORKER", "build", "morning_of", "to_sign"]
 
 DAYS = 365
 MORNING = time(8, 45)
@@ -48,10 +54,11 @@ def build(
     The stories lie so many days before the day of ``until``; ``stops_before`` leaves
     off so many days earlier, for a look at a part of the year. One transaction a day.
     """
-    files = for_a_year_to(read_files(farm_file), until.date())
-    last = until.date() - stops_before * A_DAY
-    first = last - (days - 1) * A_DAY
-    shed = Shed(files, until, until.date())
+    last = until.date()
+    first = last - (days - 1 + stops_before) * A_DAY
+    files = for_a_year_to(read_files(farm_file), last)
+    files = as_it_stood(files, first, last)
+    shed = Shed(files, last)
     shed.now = shed.moment(first, "05:50")
     with Record.create(path, shed.clock, keys, demonstration=True) as record:
         for number in range(days):
@@ -75,3 +82,16 @@ def _live(shed: Shed, day: date, until: datetime) -> None:
         shed.carry_out(plan)
     end = shed.moment(day + A_DAY, "00:00") - timedelta(seconds=1)
     shed.live_until(min(end, until))
+
+
+def to_sign(record: Record, until: datetime) -> list[str]:
+    """The words after ``hygiene sign`` for the first of the last day's open tasks."""
+    setup = record.setup()
+    farm, rota = in_force(setup, until), read_rota(setup)
+    listed = list_of(record, rota, until)
+    today = [state for state in listed if state.due.day == until.date()]
+    due = next(state.due for state in (*today, *listed) if state.open)
+    asked, chance = questions(due.task, farm), Random(due.code)
+    given = ordinary.answers_to(due.code, asked, until, chance)
+    answers = [f"{name}={text}" for name, text in given.items()]
+    return [due.code, *answers, "--by", ordinary.doer(farm, due, until)]

@@ -28,6 +28,7 @@ READY = "Get ready and prove it"
 WORK_OUT = "Work it out"
 
 COMMANDS: tuple[Entry, ...] = (
+    Entry("demo", "hygiene.cli.demo", "See it work: an invented farm's year.", SET_UP),
     Entry("set-up", "hygiene.cli.set_up", "Set up the farm, or change it.", SET_UP),
     Entry("today", "hygiene.cli.today", "What is due, overdue, done and held.", DAY),
     Entry("sign", "hygiene.cli.sign", "Sign a task of today's list.", DAY),
