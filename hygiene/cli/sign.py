@@ -123,7 +123,7 @@ def dues_meant(desk: Desk, rota: Rota, task: str, day: str | None) -> list[Due]:
 
 
 def _next(rota: Rota, code: str, desk: Desk) -> str:
-    due = rota.next_due(code, desk.now)
+    due = rota.next_due(code, desk.now.date())
     coming = f"it is due next on {due.at:%d %B %Y}; " if due else ""
     return f"{coming}for a day that has passed add --on DATE"
 

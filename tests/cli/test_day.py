@@ -208,3 +208,11 @@ def test_no_record_says_what_to_type(run, world) -> None:
     made = run("today", world=world)
     assert made.exit_code == 7
     assert "hygiene set-up FARM.toml" in made.stderr
+
+
+def test_a_task_of_another_day_says_when(run, shed: SmallFarm) -> None:
+    """Refused with the day on which it is due next, and how to sign a past one."""
+    made = run("sign", "review", "--by", "AB", world=shed.world())
+    assert made.exit_code == 5
+    assert "due next on 03 March 2026" in made.stderr
+    assert "--on DATE" in made.stderr
