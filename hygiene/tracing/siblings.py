@@ -92,12 +92,12 @@ def _trays(batch: Batch, other: Batch) -> list[str]:
 def last_washes(
     batches: Iterable[Batch], doses: Iterable[Entry]
 ) -> dict[str, frozenset[str]]:
-    """The doses, by their first names, that the trays of each batch last met."""
+    """The doses that the trays of each batch last met, by the tub they were made in."""
     by_tray: dict[str, list[tuple[datetime, str]]] = {}
     for dose in doses:
         for tray in texts(dose, "trays"):
             by_tray.setdefault(tray, []).append(
-                (moment_of(dose.happened_at), dose.first)
+                (moment_of(dose.happened_at), str(dose.get("tub") or dose.first))
             )
     return {
         batch.code: frozenset(

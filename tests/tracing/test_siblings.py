@@ -77,6 +77,18 @@ def test_the_same_wash_is_the_last_one_before_sowing() -> None:
     assert beside(entries, [older, shared, later]) == {"C": (f"wash {shared.name}",)}
 
 
+def test_trays_that_met_one_tub_share_its_wash() -> None:
+    """Although each was dosed by itself."""
+    book = Book()
+    first = book.add("dose", -2, trays=["T1"])
+    again = book.add("dose", -1, trays=["T2"], tub=first.name)
+    entries = [
+        book.sow(0, "B", "T1", rack=None),
+        book.sow(0, "C", "T2", rack=None, lots={"L-2": 1}),
+    ]
+    assert beside(entries, [first, again]) == {"C": (f"wash {first.name}",)}
+
+
 def test_the_same_line_while_both_grew() -> None:
     """Water that ran before or after is not shared."""
     book = Book()

@@ -1,0 +1,73 @@
+"""What follows when an entry is put right: never does it let out what was held."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sprout_farm import SproutFarm
+
+from hygiene.acts.holds import release
+from hygiene.acts.mending import correct, strike
+from hygiene.acts.standing import open_holds
+from hygiene.kinds.entry import Entry
+
+
+def put_right(sprouts: SproutFarm, entry: Entry, **changes: Any) -> list[Entry]:
+    body = {**entry.body, **changes}
+    _, opened = sprouts.act(
+        lambda w: correct(w, entry.name, body, reason="misread", by="AB")
+    )
+    return opened
+
+
+def held(entries: list[Entry]) -> list[tuple[str, str]]:
+    return [(str(e.get("sort")), str(e.get("held"))) for e in entries]
+
+
+def test_a_find_of_another_batch_after_all_holds_both(sprouts: SproutFarm) -> None:
+    """The first hold stays, the other batch and its lot are held as well."""
+    one = sprouts.batch(trays=range(1, 3))
+    lot = sprouts.lot(supplier_lot="AF/2")
+    other = str(sprouts.sow((lot, 1_000), trays=range(3, 5)).sow.get("batch"))
+    found = sprouts.mould(one)
+    opened = put_right(sprouts, found.mould, batch=other)
+    assert held(opened) == [("batch", other), ("lot", lot)]
+    names = {hold.name for hold in sprouts.read(open_holds)}
+    assert {h.name for h in (*found.holds, *opened)} <= names
+
+
+def test_a_word_put_right_opens_nothing(sprouts: SproutFarm) -> None:
+    """The same batch, another colour."""
+    found = sprouts.mould(sprouts.batch())
+    assert put_right(sprouts, found.mould, colour="black") == []
+
+
+def test_a_lot_that_turns_out_dressed_is_held(sprouts: SproutFarm) -> None:
+    """Once."""
+    lot = sprouts.lot()
+    (seed,) = sprouts.entries("seed")
+    opened = put_right(sprouts, seed, dressing="a fungicide")
+    assert held(opened) == [("lot", lot)]
+    assert put_right(sprouts, sprouts.entries("seed")[0], grade="2") == []
+
+
+def test_a_sowing_from_an_undeclared_lot_after_all_is_held(
+    sprouts: SproutFarm,
+) -> None:
+    """The bag was another one."""
+    batch = sprouts.batch()
+    (sow,) = sprouts.entries("sow")
+    wrong = sprouts.lot(supplier_lot="AF/2", untreated_seen_by=None)
+    opened = put_right(sprouts, sow, seeds=[{"lot": wrong, "grams": 6_000}])
+    assert held(opened) == [("batch", batch)]
+
+
+def test_trays_that_grow_again_after_all_are_held_again(sprouts: SproutFarm) -> None:
+    """The hold had ended, since nothing was left of them."""
+    batch = sprouts.batch()
+    hold = sprouts.mould(batch).holds[0]
+    gone = sprouts.discard(batch, 1, 2, 3, 4, witness="CD").entry
+    sprouts.act(lambda w: release(w, hold.name, why="nothing left", by="AB"))
+    sprouts.act(lambda w: strike(w, gone.name, reason="other batch", by="AB"))
+    again = [h.first for h in sprouts.read(open_holds) if h.first.get("held") == batch]
+    assert [h.get("because") for h in again] == [hold.get("because")]
