@@ -12,7 +12,6 @@ from datetime import date, timedelta
 from typing import Any, NamedTuple
 
 from hygiene.acts.set_up import FarmFiles
-from hygiene.kinds.setup import Season
 
 WRITTEN_FOR = date(2026, 11, 25)
 A_DAY = timedelta(days=1)
@@ -71,10 +70,3 @@ def _starts(last: date) -> Iterator[date]:
 
 def _far_from_july(day: date) -> int:
     return abs((day - date(day.year, 7, 6)).days)
-
-
-def with_season(files: FarmFiles, *season: Season) -> FarmFiles:
-    """The farm files with these stretches of days in which the shed runs."""
-    farm = dataclasses.replace(files.wanted.farm, season=season)
-    wanted = dataclasses.replace(files.wanted, farm=farm)
-    return dataclasses.replace(files, wanted=wanted)

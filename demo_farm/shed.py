@@ -119,9 +119,13 @@ class Shed:
             act()
 
     def set_up(self, files: FarmFiles, by: str = MANAGER) -> None:
-        """Write what changed of the set-up, and work by it from now on."""
+        """Write what changed of the set-up, and work by it."""
         self.files = files
         set_up(self.writing, files, by=by)
+        self.look_round()
+
+    def look_round(self) -> None:
+        """Work by what is in force now."""
         entries = self.writing.record.setup()
         self.farm = in_force(entries, self.now)
         self.rota = read_rota(entries)

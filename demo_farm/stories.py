@@ -14,19 +14,23 @@ from datetime import date, timedelta
 from functools import partial
 from typing import Any, NamedTuple
 
-from demo_farm.dates import A_DAY, stop_of, with_season
+from demo_farm.dates import A_DAY, stop_of
 from demo_farm.ordinary import Trouble, fail
-from demo_farm.shed import MANAGER, OTHER, WORKER, Day, Mend
+from demo_farm.shed import MANAGER, OTHER, WORKER, Day, Mend, Shed
 from hygiene.acts.actions import look_again
 from hygiene.acts.holds import release, whose_word
+from hygiene.acts.how import How
 from hygiene.acts.mending import correct, strike
+from hygiene.acts.papers import turn
+from hygiene.acts.people import train
 from hygiene.acts.set_up import FarmFiles
 from hygiene.acts.signing import Signed
 from hygiene.kinds.action import Recheck
 from hygiene.kinds.checklist import Checklist, Step
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.incident import Notify
-from hygiene.kinds.setup import Person, Season, Training
+from hygiene.kinds.papers import Season
+from hygiene.kinds.people import Train
 
 VET = "Sallowbeck Vets"
 LAPSED = 178
@@ -235,26 +239,20 @@ def version_2(files: FarmFiles, adopted: date) -> FarmFiles:
 
 def trained_again(day: Day) -> None:
     """The worker has the training anew, and signs for chemicals again."""
-    day.at("18:20", lambda: day.shed.set_up(retrained(day.shed.files, day.date)))
+    day.at("18:20", lambda: retrain(day.shed, day.date))
 
 
-def retrained(files: FarmFiles, had_on: date) -> FarmFiles:
-    again = Training(
+def retrain(shed: Shed, had_on: date) -> None:
+    """Write the training that the worker had on a day."""
+    thing = Train(
+        person=WORKER,
         topic="chemicals",
         had_on=had_on,
         until=had_on + 3 * 365 * A_DAY,
         given_by="Varrow College",
     )
-    people = tuple(
-        dataclasses.replace(person, training=(*person.training, again))
-        if isinstance(person, Person) and person.code == WORKER
-        else person
-        for person in files.wanted.things["person"]
-    )
-    things = {**files.wanted.things, "person": people}
-    return dataclasses.replace(
-        files, wanted=dataclasses.replace(files.wanted, things=things)
-    )
+    train(shed.writing, shed.farm, How(MANAGER), thing)
+    shed.look_round()
 
 
 class Planted(NamedTuple):
@@ -294,12 +292,14 @@ PLANTED = (
 )
 
 
-def as_it_stood(files: FarmFiles, first: date, last: date) -> FarmFiles:
-    """The farm files on the first day of a record, after the stories before it."""
-    for before, change in ((CHANGED, version_2), (RETRAINED, retrained)):
-        if last - before * A_DAY < first:
-            files = change(files, last - before * A_DAY)
-    return files
+def begin(shed: Shed, first: date) -> None:
+    """The first morning: the set-up, with what the stories before it have changed."""
+    files = shed.files
+    if shed.before(first) < CHANGED:
+        files = version_2(files, shed.last - CHANGED * A_DAY)
+    shed.set_up(files)
+    if shed.before(first) < RETRAINED:
+        retrain(shed, shed.last - RETRAINED * A_DAY)
 
 
 def on_day(day: Day) -> bool:
@@ -312,14 +312,19 @@ def on_day(day: Day) -> bool:
 
 def season(day: Day) -> None:
     """The shed stops for two weeks of summer: said the evening before, each way."""
-    stop, shed = stop_of(day.shed.last), day.shed
-    (running,) = shed.files.wanted.farm.season[:1]
-    before = Season(first=running.first, last=stop.first - A_DAY)
-    again = Season(first=stop.last + A_DAY)
+    stop = stop_of(day.shed.last)
     if day.date == stop.first - A_DAY:
-        day.at("18:55", lambda: shed.set_up(with_season(shed.files, before)))
+        last = Season(runs=False, day=day.date, why="the goats are on grass")
+        day.at("18:55", partial(_turn, day.shed, last))
     if day.date == stop.last:
-        day.at("18:55", lambda: shed.set_up(with_season(shed.files, before, again)))
+        day.at(
+            "18:55", partial(_turn, day.shed, Season(runs=True, day=day.date + A_DAY))
+        )
+
+
+def _turn(shed: Shed, thing: Season) -> None:
+    turn(shed.writing, shed.farm, How(MANAGER), thing)
+    shed.look_round()
 
 
 def this_morning(day: Day) -> None:

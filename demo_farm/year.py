@@ -14,7 +14,7 @@ from random import Random
 from demo_farm import ordinary
 from demo_farm.dates import A_DAY, for_a_year_to
 from demo_farm.shed import MANAGER, WORKER, Day, Shed
-from demo_farm.stories import EVERY_DAY, PLANTED, UNSEEN, as_it_stood, on_day
+from demo_farm.stories import EVERY_DAY, PLANTED, UNSEEN, begin, on_day
 from hygiene.acts.day import list_of
 from hygiene.acts.set_up import read_files
 from hygiene.acts.signing import questions
@@ -56,15 +56,13 @@ def build(
     """
     last = until.date()
     first = last - (days - 1 + stops_before) * A_DAY
-    files = for_a_year_to(read_files(farm_file), last)
-    files = as_it_stood(files, first, last)
-    shed = Shed(files, last)
+    shed = Shed(for_a_year_to(read_files(farm_file), last), last)
     shed.now = shed.moment(first, "05:50")
     with Record.create(path, shed.clock, keys, demonstration=True) as record:
         for number in range(days):
             with record.writing(shed.clock, keys) as shed.writing:
                 if number == 0:
-                    shed.set_up(files)
+                    begin(shed, first)
                 _live(shed, first + number * A_DAY, until)
             progress(number + 1, days)
 
