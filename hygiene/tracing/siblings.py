@@ -53,12 +53,13 @@ def _rooms(batch: Batch, other: Batch, layout: Layout) -> list[str]:
         room
         for room, stay in mine
         for their_room, their in theirs
-        if room and room == their_room and _overlap(stay, their)
+        if room and room == their_room and overlap(stay, their)
     }
     return [f"room {room}" for room in sorted(shared)]
 
 
-def _overlap(one: Stay, other: Stay) -> bool:
+def overlap(one: Stay, other: Stay) -> bool:
+    """Whether two stays have a moment in common."""
     return (one.until is None or other.since < one.until) and (
         other.until is None or one.since < other.until
     )
@@ -77,7 +78,7 @@ def _line(batch: Batch, other: Batch) -> list[str]:
         return []
     mine = Stay("", None, None, batch.sown, batch.over)
     theirs = Stay("", None, None, other.sown, other.over)
-    return [f"line {batch.line}"] if _overlap(mine, theirs) else []
+    return [f"line {batch.line}"] if overlap(mine, theirs) else []
 
 
 def _trays(batch: Batch, other: Batch) -> list[str]:
