@@ -51,6 +51,8 @@ def _told(reading: Reading, matter: Matter) -> str:
 def _hold(reading: Reading, hold: Matter) -> str:
     entry = hold.said
     told = f"{entry.get('sort')} {entry.get('held')}: {entry.get('why')}"
+    if entry.get("stops"):
+        told += f" (stops {entry.get('stops')})"
     hours = reading.rota.hours_on(reading.period.last)
     for end in reading.answers(hold, "release"):
         when = clock(end.said.happened_at, hours, reading.period)

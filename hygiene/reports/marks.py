@@ -13,7 +13,7 @@ class Mark(NamedTuple):
 
 
 MARKS: dict[str, Mark] = {
-    "done": Mark("", "done in time, with the initials of who did it"),
+    "done": Mark("", "done in time, by whom"),
     "typed later": Mark("~", "done in time, written down later"),
     "late": Mark("+", "done late"),
     "failed": Mark("▲", "done, and something was out of limit or not done"),

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import base64
 import logging
+import warnings
 import zlib
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
@@ -81,11 +82,14 @@ def _lay_out(html: str) -> Any:
 def _write(
     document: Any, files: Iterable[Attached], moment: datetime, padding: int = 0
 ) -> bytes:
-    made: bytes = document.write_pdf(
-        pdf_variant=VARIANT,
-        attachments=[_attachment(file, moment) for file in files],
-        finisher=lambda _, pdf: _finish(pdf, padding),
-    )
+    with warnings.catch_warnings():
+        # the engine leaves the file of its colour profile to the collector
+        warnings.simplefilter("ignore", ResourceWarning)
+        made: bytes = document.write_pdf(
+            pdf_variant=VARIANT,
+            attachments=[_attachment(file, moment) for file in files],
+            finisher=lambda _, pdf: _finish(pdf, padding),
+        )
     return made
 
 

@@ -7,23 +7,21 @@ release, a second look) belongs to it whenever it was written.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from hygiene.acts.day import EARLY
 from hygiene.book.record import Head, Record
 from hygiene.farm.in_force import InForce, in_force
-from hygiene.kinds import HOMES, SETUP
+from hygiene.kinds import FOLDED, HOMES
 from hygiene.kinds.entry import Entry
 from hygiene.reports.period import Period
 from hygiene.rota.schedule import Rota, moment_or_none, read_rota
 
-WRITTEN = tuple(k for k in HOMES if k not in (*SETUP, "opening", "strike"))
+WRITTEN = tuple(k for k in HOMES if k not in (*FOLDED, "opening", "strike"))
 """Every kind that says what happened, not what stands at the farm."""
-NAMES = ("about", "action", "recheck", "hold", "because", "entries")
-"""The fields by which an entry answers another."""
 AT_ONCE = 500
 """How many names are asked for in one query."""
 
@@ -72,7 +70,7 @@ class Reading:
         for matter in self.matters:
             for version in matter.history:
                 self._by_name[version.name] = matter
-            for name in _named(matter.said):
+            for name in _named(matter.said.body):
                 self._answers.setdefault(name, []).append(matter)
 
     def of_kind(self, *kinds: str) -> list[Matter]:
@@ -160,12 +158,17 @@ def _order(matter: Matter) -> tuple[float, str, str, int]:
     return moment.timestamp() if moment else 0.0, said.recorded_at, said.book, said.seq
 
 
-def _named(entry: Entry) -> Iterator[str]:
-    for key in NAMES:
-        given = entry.get(key)
-        for name in given if isinstance(given, list | tuple) else (given,):
-            if isinstance(name, str):
-                yield name
+def _named(value: Any) -> Iterator[str]:
+    """Every text of a body that may be the name of an entry, such as shed-k7q2/12."""
+    if isinstance(value, str):
+        if "/" in value:
+            yield value
+    elif isinstance(value, Mapping):
+        for item in value.values():
+            yield from _named(item)
+    elif isinstance(value, list | tuple):
+        for item in value:
+            yield from _named(item)
 
 
 class _Seen:

@@ -16,8 +16,13 @@ from hygiene.kinds.entry import Entry
 from hygiene.kinds.find import Hold, Mould
 from hygiene.kinds.moments import stamp
 from hygiene.kinds.setup import Farm, Person, Rack, Room
+from hygiene.reports import reading
+from hygiene.reports.period import Period
+from hygiene.reports.reading import Reading
 
 ZONE = ZoneInfo("Europe/London")
+
+DAY = date(2026, 3, 25)
 
 
 def at(day: str, time: str = "07:00") -> datetime:
@@ -81,13 +86,16 @@ DEEP = Checklist(
 class Shed:
     """A record being filled; ``now`` is moved by each writing."""
 
-    def __init__(self, folder: Path, *, demonstration: bool = False) -> None:
+    def __init__(
+        self, folder: Path, *, demonstration: bool = False, there: bool = False
+    ) -> None:
         self.path = folder / "farm.db"
         self.keys = folder / "keys"
         self.now = at("2026-01-01", "06:00")
-        Record.create(
-            self.path, self.clock, self.keys, demonstration=demonstration
-        ).close()
+        if not there:
+            Record.create(
+                self.path, self.clock, self.keys, demonstration=demonstration
+            ).close()
 
     def clock(self) -> datetime:
         return self.now
@@ -199,8 +207,11 @@ def eventful(folder: Path, *, demonstration: bool = True) -> Shed:
                 rows.append((washed(at(on, time)), at(on, time), "CD"))
         if day.weekday() == 0:
             rows.append(
-                (sign(DEEP, at(on), Answer(step="floor", done=True, passed=True)),
-                 at(on, "10:00"), "CD")
+                (
+                    sign(DEEP, at(on), Answer(step="floor", done=True, passed=True)),
+                    at(on, "10:00"),
+                    "CD",
+                )
             )
         shed.write_all(rows)
         day += timedelta(days=1)
@@ -271,3 +282,8 @@ def eventful(folder: Path, *, demonstration: bool = True) -> Shed:
     shed.now = at(on, "21:00")
     return shed
 
+
+def read(shed: Shed, first: date = DAY, last: date | None = None, now=None) -> Reading:
+    """What a report of these days reads, printed at the shed's own moment."""
+    with shed.record() as record:
+        return reading.read(record, Period(first, last or first), now or shed.now)
