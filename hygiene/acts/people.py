@@ -33,8 +33,9 @@ class Written(NamedTuple):
 
 def train(writing: Writing, farm: InForce, how: How, thing: Train) -> Written:
     """Write a training that a person of the farm has had; it counts from its day."""
-    thing = replace(thing, person=known(farm, "person", thing.person))
-    return write_once(writing, how, thing)
+    return write_once(
+        writing, how, replace(thing, person=known(farm, "person", thing.person))
+    )
 
 
 def visit(writing: Writing, how: How, thing: Visitor) -> Written:

@@ -94,7 +94,40 @@ COMMANDS: tuple[Entry, ...] = (
         "Trays thrown away: why, where to, who saw it.",
         WRITE,
     ),
+    Entry(
+        "container",
+        "hygiene.cli.containers:container_app",
+        "Sanitiser: comes in, is opened, measured; list what is left.",
+        WRITE,
+    ),
+    Entry("dose", "hygiene.cli.dosing:dose_app", "Plan a dose, or write one.", WRITE),
+    Entry(
+        "rinse",
+        "hygiene.cli.dosing:rinse_app",
+        "Trays or tools rinsed and dry, a line flushed.",
+        WRITE,
+    ),
+    Entry(
+        "trays",
+        "hygiene.cli.cleared:trays_app",
+        "Which trays and lines are cleared, and why not.",
+        WRITE,
+    ),
     Entry("pest", "hygiene.cli.finds:pest_app", "A pest, or its traces.", WRITE),
+    Entry("water", "hygiene.cli.water", "A water test, from kit or laboratory.", WRITE),
+    Entry(
+        "calibrate",
+        "hygiene.cli.kits",
+        "A kit, meter, thermometer or scale was checked.",
+        WRITE,
+    ),
+    Entry("train", "hygiene.cli.people:train_app", "Somebody was trained.", WRITE),
+    Entry("visitor", "hygiene.cli.people:visitor_app", "Somebody came in.", WRITE),
+    Entry("accident", "hygiene.cli.people:accident_app", "Somebody was hurt.", WRITE),
+    Entry("file", "hygiene.cli.papers:file_app", "Keep a paper and its date.", WRITE),
+    Entry(
+        "season", "hygiene.cli.papers:season_app", "The shed starts or stops.", WRITE
+    ),
     Entry("log", "hygiene.cli.log", "List what was written, by kind and period.", MEND),
     Entry("show", "hygiene.cli.show", "One entry, whole, with its history.", MEND),
     Entry(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -186,6 +186,140 @@ def _countersign(entry: Entry) -> str:
     return f"{entry.get('how')} {what}"
 
 
+def _container(entry: Entry) -> str:
+    size = _amount(entry.body)
+    batch = entry.get("maker_batch")
+    of = f", batch {batch}" if batch else ""
+    return f"{entry.get('container')}: {size} of {entry.get('product')}{of}"
+
+
+def _opened(entry: Entry) -> str:
+    return f"{entry.get('container')} opened"
+
+
+def _strength(entry: Entry) -> str:
+    liquid, solid = entry.get("value_g_per_l"), entry.get("value_g_per_kg")
+    value = f"{solid} g/kg" if liquid is None else f"{liquid} g/L"
+    how = f" by {entry.get('method')}" if entry.get("method") else ""
+    return f"{entry.get('container')} holds {value}{how}"
+
+
+def _lost(entry: Entry) -> str:
+    return f"{_amount(entry.body)} of {entry.get('container')}: {entry.get('why')}"
+
+
+def _dose(entry: Entry) -> str:
+    parts = [f"{entry.get('product')} on {_treated(entry)}"]
+    drawn = [_amount(row) for row in _tables(entry.get("drawn"))]
+    if drawn:
+        parts.append(" and ".join(drawn))
+    for row in _tables(entry.get("readings")):
+        sign = row.get("sign") or ""
+        parts.append(f"{row.get('spot')} {sign}{row.get('value_mg_per_l')} mg/L")
+    marks = entry.get("marks") or []
+    return ", ".join(parts) + (f" [{', '.join(map(str, marks))}]" if marks else "")
+
+
+def _rinse(entry: Entry) -> str:
+    done = "rinsed" if entry.get("rinsed", True) else "dried"
+    parts = [f"{_treated(entry)} {done}"]
+    parts += ["dry"] * (entry.get("dry") is True and done == "rinsed")
+    for row in _tables(entry.get("readings")):
+        parts.append(f"{row.get('spot')} {row.get('value_mg_per_l')} mg/L")
+    parts += ["timer on"] * (entry.get("timer_on") is True)
+    return ", ".join(parts)
+
+
+def _treated(entry: Entry) -> str:
+    trays = [str(tray) for tray in entry.get("trays") or ()]
+    named = [entry.get("line"), entry.get("tank"), entry.get("place")]
+    found = [ranges(trays)] if trays else [str(name) for name in named if name]
+    return ", ".join(found or [str(tool) for tool in entry.get("tools") or ()])
+
+
+def _amount(row: Mapping[str, Any]) -> str:
+    liquid, solid = row.get("tenth_ml"), row.get("mg")
+    if isinstance(liquid, int):
+        return f"{liquid / 10:.10g} ml" if liquid < 10_000 else f"{liquid / 1e4:.10g} L"
+    if isinstance(solid, int):
+        return f"{solid / 1e3:.10g} g" if solid < 1e6 else f"{solid / 1e6:.10g} kg"
+    return "?"
+
+
+def ranges(codes: Iterable[str]) -> str:
+    """Codes for a person, neighbours as ranges: ``T001..T012, T020``."""
+    runs: list[list[str]] = []
+    for code in codes:
+        if runs and _follows(runs[-1][-1], code):
+            runs[-1].append(code)
+        else:
+            runs.append([code])
+    return ", ".join(
+        ", ".join(run) if len(run) < 3 else f"{run[0]}..{run[-1]}" for run in runs
+    )
+
+
+def _follows(before: str, after: str) -> bool:
+    head = before.rstrip("0123456789")
+    digits = before[len(head) :]
+    return bool(digits) and after == f"{head}{int(digits) + 1:0{len(digits)}d}"
+
+
+def _water(entry: Entry) -> str:
+    rows = _tables(entry.get("results"))
+    bad = {"over": " OVER", "under": " UNDER", "cannot tell": " UNDECIDED"}
+    said = ", ".join(
+        f"{row.get('parameter')} {row.get('as_written')}"
+        f"{bad.get(str(row.get('verdict')), '')}"
+        for row in rows
+    )
+    lab = f", {entry.get('laboratory')}" if entry.get("laboratory") else ""
+    paper = f" {entry.get('certificate')}" if entry.get("certificate") else ""
+    return f"{entry.get('point')}: {said}{lab}{paper}{_marks(entry)}"
+
+
+def _disturbance(entry: Entry) -> str:
+    points = ", ".join(map(str, entry.get("points") or []))
+    return f"{entry.get('sort')} at {points}: {entry.get('what')}"
+
+
+def _calibrate(entry: Entry) -> str:
+    how = "good" if entry.get("passed") else "FAILED"
+    shown = (
+        f", showed {inline(entry.get('shown'))} {entry.get('unit')}"
+        if entry.get("shown") is not None
+        else ""
+    )
+    return f"{entry.get('kit')} against {entry.get('against')}: {how}{shown}"
+
+
+def _train(entry: Entry) -> str:
+    until = f", counts until {entry.get('until')}" if entry.get("until") else ""
+    return (
+        f"{entry.get('person')}: {entry.get('topic')} on {entry.get('had_on')}{until}"
+    )
+
+
+def _visitor(entry: Entry) -> str:
+    business = f" ({entry.get('business')})" if entry.get("business") else ""
+    return f"{entry.get('name')}{business}: {entry.get('why')}{_marks(entry)}"
+
+
+def _accident(entry: Entry) -> str:
+    return f"{entry.get('sort')}: {entry.get('who')}, {entry.get('what')}"
+
+
+def _file(entry: Entry) -> str:
+    review = f", review on {entry.get('review_on')}" if entry.get("review_on") else ""
+    return f"{entry.get('sort')}: {entry.get('title')}{review}"
+
+
+def _season(entry: Entry) -> str:
+    if entry.get("runs"):
+        return f"the shed runs from {entry.get('day')} on"
+    return f"the shed stands after {entry.get('day')}"
+
+
 _GISTS = {
     "sign_off": _sign_off,
     "miss": _miss,
@@ -196,6 +330,12 @@ _GISTS = {
     "release": _release,
     "strike": _strike,
     "countersign": _countersign,
+    "container": _container,
+    "opened": _opened,
+    "strength": _strength,
+    "lost": _lost,
+    "dose": _dose,
+    "rinse": _rinse,
     "seed": _seed,
     "germination": _germination,
     "scrap": _scrap,
@@ -210,6 +350,14 @@ _GISTS = {
     "ill": _ill,
     "assess": _assess,
     "notify": _notify,
+    "water": _water,
+    "disturbance": _disturbance,
+    "calibrate": _calibrate,
+    "train": _train,
+    "visitor": _visitor,
+    "accident": _accident,
+    "file": _file,
+    "season": _season,
 }
 
 

@@ -224,6 +224,18 @@ def cautions_for(active: str, task: str, *, full: bool = False) -> tuple[str, ..
     return tuple(dict.fromkeys((*short, *rest)))
 
 
+def first_aid(accident: str, active: str = "") -> tuple[str, ...]:
+    """What to do at once after a ``splash``, ``gas`` or ``spill``; else get help."""
+    match accident:
+        case "splash":
+            return (_FIRST_AID, _LABEL)
+        case "gas" | "dust":
+            return (_GAS,)
+        case "spill":
+            return (_care_of(active).spill, _GAS)
+    return ("Get help; stay with whoever is hurt.",)
+
+
 def _care_of(active: str) -> _Care:
     try:
         traits = known(active).traits
