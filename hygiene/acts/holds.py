@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import Final
 
 from hygiene.acts.actions import answers_to
+from hygiene.acts.resampling import not_taken_again, stopping
 from hygiene.acts.standing import batch_file
 from hygiene.book.record import Record
 from hygiene.book.writing import Writing
@@ -19,6 +20,7 @@ from hygiene.tracing import holds as reading
 WORD: Final = "word"
 ASSESSMENT: Final = "assessment"
 PAPER: Final = "paper"
+SAMPLE: Final = "sample"
 NEEDS: Final = {
     "mould": WORD,
     "ill": WORD,
@@ -28,6 +30,7 @@ NEEDS: Final = {
     "discard": ASSESSMENT,
     "sample": ASSESSMENT,
     "seed": PAPER,
+    "water": SAMPLE,
 }
 """What ends a hold, by the kind of the entry that it follows from. Article 15(3) of
 178/2002 (from memory): all of a batch is unsafe unless an assessment says otherwise."""
@@ -70,6 +73,12 @@ class NeedsPaper(Refused):
     """A lot is let go on the paper that it lacked."""
 
     sentence = "refused: {name} waits for a paper: {why}"
+
+
+class NeedsSample(Refused):
+    """Water that stopped sowing is let go on a later sample that passed."""
+
+    sentence = "refused: {name} waits for a sample that passes: {codes} at {point}"
 
 
 def the_hold(record: Record, name: str) -> reading.Hold:
@@ -161,7 +170,7 @@ def need(record: Record, hold: reading.Hold) -> tuple[str | None, str]:
     for kind, need in wanted.items():
         if need == WORD and not precaution:
             return WORD, kind
-    for sort in (WORD, ASSESSMENT, PAPER):
+    for sort in (WORD, ASSESSMENT, PAPER, SAMPLE):
         for kind, need in wanted.items():
             if need == sort:
                 return (ASSESSMENT if sort == WORD else sort), kind
@@ -190,6 +199,24 @@ def _check(
             way_out="put the lot's entry right with: hygiene correct; then add "
             "--document 'paper of DATE'",
         )
+    if sort == SAMPLE:
+        _check_sample(record, hold, document)
+
+
+def _check_sample(record: Record, hold: reading.Hold, document: str | None) -> None:
+    """Every cause was sampled again and passed, or was a slip that a paper shows."""
+    for cause in map(record.entry, sorted(hold.causes)):
+        codes = not_taken_again(record, cause)
+        slip = document and not stopping(record.standing(cause.name))
+        if codes and not slip:
+            point, again = cause.get("point"), " ".join(f"{c}=RESULT" for c in codes)
+            raise NeedsSample(
+                name=hold.name,
+                codes=", ".join(codes),
+                point=point,
+                way_out=f"hygiene water {point} {again} --lab NAME; if mistyped: "
+                f"hygiene correct {cause.name} ..., then add --document PAPER",
+            )
 
 
 def _check_word(

@@ -16,6 +16,7 @@ from hygiene.acts.codes import known
 from hygiene.acts.how import How
 from hygiene.acts.kits import kit_fault
 from hygiene.acts.limits import limits_of
+from hygiene.acts.resampling import later_and_as_good
 from hygiene.book.record import Record
 from hygiene.book.writing import Writing
 from hygiene.errors import WronglyPut
@@ -65,10 +66,10 @@ class Judged(NamedTuple):
 
     @property
     def in_words(self) -> str:
-        """What was found and what speaks against it."""
-        if self.held.against is None or self.held.meets:
+        """What was found, and what speaks against it."""
+        if self.held.meets:
             return self.read.said
-        return f"{self.read.said}: {self.held.verdict} {self.held.against.says}"
+        return f"{self.parameter.name} {self.held.why}"
 
 
 class Mark(NamedTuple):
@@ -334,16 +335,10 @@ def _rechecks(
     for action in open_here:
         judged = by_code.get(str(action.get("step")))
         failed = writing.record.entry(str(action.get("about")))
-        if judged is None or not _later_and_as_good(done.water, failed):
+        if judged is None or not later_and_as_good(done.water, failed):
             continue
         made.append(how.add(writing, _recheck(action, done.water, judged)))
     return made
-
-
-def _later_and_as_good(water: Entry, failed: Entry) -> bool:
-    if moment_of(water.happened_at) <= moment_of(failed.happened_at):
-        return False
-    return bool(water.get("laboratory")) or not failed.get("laboratory")
 
 
 def _recheck(action: Entry, water: Entry, judged: Judged) -> Recheck:
@@ -373,44 +368,3 @@ def _drifts(
         found = drift(readings(lately, one.parameter.code))
         if found is not None:
             yield one.parameter, found
-
-
-# ---- letting go what was held ----------------------------------------------------
-
-
-def not_taken_again(record: Record, cause: Entry) -> list[str]:
-    """The parameters for which a test stops sowing and no later sample has passed.
-
-    Every version of the test counts, and of the samples after it: one that any
-    version calls out of limit, or that was ruled through, has not passed.
-    """
-    versions = record.history(cause.first)
-    rows = [row for v in versions for row in v.get("results") or ()]
-    stopped = {str(row.get("parameter")) for row in rows if row.get("stops") == SOWING}
-    later = _later_tests(record, versions[0])
-    return sorted(code for code in stopped if not _last_passed(later, code))
-
-
-def _later_tests(record: Record, failed: Entry) -> list[list[Entry]]:
-    """The tests at the same point after one that failed, each with all versions."""
-    names = dict.fromkeys(
-        entry.first
-        for entry in record.mentioning(str(failed.get("point")), every_version=True)
-        if entry.kind == "water" and _later_and_as_good(entry, failed)
-    )
-    tests = [record.history(name) for name in names if name != failed.first]
-    return sorted(tests, key=lambda test: moment_of(test[-1].happened_at))
-
-
-def _last_passed(tests: Iterable[list[Entry]], code: str) -> bool:
-    said = [[_verdict(version, code) for version in test] for test in tests]
-    spoken = [verdicts for verdicts in said if any(v != "" for v in verdicts)]
-    return bool(spoken) and set(spoken[-1]) == {"within"}
-
-
-def _verdict(version: Entry, code: str) -> str:
-    """What a version says of a parameter; empty where it does not speak of it."""
-    for row in version.get("results") or ():
-        if row.get("parameter") == code:
-            return "doubtful" if version.get("marks") else str(row.get("verdict"))
-    return ""

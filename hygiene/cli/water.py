@@ -33,7 +33,7 @@ from hygiene.errors import WronglyPut
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.moments import stamp
 from hygiene.kinds.water import UPSETS, Disturbance
-from hygiene.water.limits import WaterLimit
+from hygiene.water.limits import WaterLimit, bounds
 from hygiene.water.parameters import PARAMETERS, parameter_of
 from hygiene.water.sense import oddities
 from hygiene.water.trend import RULE, Drift
@@ -43,6 +43,15 @@ app = one_command()
 SAID_OF_ONE = ("method", "kit")
 """What may be said of one result alone: ``ecoli.method="ISO 9308-2"``."""
 ALL = "all"
+STATUSES = {"SEEN": "", "SEEN-2nd": " (second hand)", "MEMORY": " (from memory)"}
+"""How a published limit was checked; nothing: read in the text itself."""
+VERDICTS = {
+    None: "no limit here",
+    "within": "within ",
+    "over": "OUT OF LIMIT: ",
+    "under": "OUT OF LIMIT: ",
+    "cannot tell": "CANNOT TELL: ",
+}
 
 
 class NoPoint(WronglyPut):
@@ -142,7 +151,7 @@ def water(
         if after is not None:
             _write_upset(desk, act, point, results, after, what, attach)
             return
-        farm = desk.farm_at(act.happened_at) if act.happened_at else desk.farm
+        farm = _farm_then(desk, act, point)
         described = {
             "laboratory": lab,
             "certificate": certificate,
@@ -160,6 +169,19 @@ def water(
     _tell(farm, done)
     if done.findings and not done.already:
         raise typer.Exit(3)
+
+
+def _farm_then(desk: Desk, act: How, point: str) -> InForce:
+    """The farm as it stood when the sample was taken, if it had the point then.
+
+    A certificate that is older than the record is judged by what counts now.
+    """
+    if act.happened_at is None:
+        return desk.farm
+    then = desk.farm_at(act.happened_at)
+    return (
+        then if known(desk.farm, "point", point) in then.things("point") else desk.farm
+    )
 
 
 def _given(point: str, words: Iterable[str] | None) -> list[acts.Given]:
@@ -243,17 +265,13 @@ def _tell(farm: InForce, done: acts.Tested) -> None:
 
 
 def _judgements(done: acts.Tested) -> Iterator[str]:
-    width = max(len(one.read.said) for one in done.judged)
+    width = min(max(len(one.read.said) for one in done.judged), 40)
     for one in done.judged:
-        held = one.held
-        if held.against is None:
-            yield f"  {one.read.said:<{width}}  no limit here"
-        elif held.verdict == "within":
-            yield f"  {one.read.said:<{width}}  within {held.against.says}"
-        elif held.verdict == "cannot tell":
-            yield f"  {one.read.said:<{width}}  CANNOT TELL: {held.why}"
-        else:
-            yield f"  {one.read.said:<{width}}  OUT OF LIMIT: {held.against.says}"
+        against, verdict = one.held.against, one.held.verdict
+        bound = bounds(against.limit) if against else ""
+        yield f"  {one.read.said:<{width}}  {VERDICTS[verdict]}{bound}"
+        if against is not None and not one.held.meets:
+            yield f"  {'':<{width}}  {against.limit.source}"
     for mark in done.marks:
         yield f"  Marked for ever: {mark.says}."
 
@@ -299,6 +317,5 @@ def _list(farm: InForce, point: str | None) -> None:
 
 
 def _limit_line(limit: WaterLimit) -> str:
-    stops = "; stops sowing" if limit.holds_sowing else ""
-    checked = "" if limit.own else f" [{limit.status}]"
-    return f"{limit.says}{checked}{stops}"
+    stops = ", stops sowing" if limit.holds_sowing else ""
+    return f"{bounds(limit.limit)}{stops}{STATUSES[limit.status]}: {limit.limit.source}"
