@@ -105,6 +105,9 @@ def find_mould(
     batches = concerned(record, thing, at)
     codes = [thing.batch] if thing.batch else [batch.code for batch in batches]
     thing = replace(thing, batches=() if thing.batch else tuple(codes))
+    if thing.growing_day is None and len(batches) == 1:
+        day = batches[0].day(at.astimezone(farm.zone).date(), farm.zone)
+        thing = replace(thing, growing_day=day if 0 <= day <= 60 else None)
     before = how.retried(writing, thing, "batches")
     out = tuple(e for b in batches for e in b.out if e.kind in ("feed", "dispatch"))
     if before is not None:

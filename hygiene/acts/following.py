@@ -7,18 +7,25 @@ so that somebody sees it and can release it.
 from __future__ import annotations
 
 from hygiene.acts.finds import holds_of
+from hygiene.acts.leaving import in_danger
+from hygiene.acts.rules import in_short
 from hygiene.acts.standing import batch_file, lot_file, open_holds
 from hygiene.book.record import Record
 from hygiene.book.writing import Writing
+from hygiene.farm.in_force import in_force
+from hygiene.kinds.action import Action
+from hygiene.kinds.base import Kind
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.find import Hold
-from hygiene.tracing.batches import rows
+from hygiene.kinds.moments import moment_of
+from hygiene.tracing.batches import rows, texts
 from hygiene.tracing.lots import faults, lasting_faults
 
 
 def follow(writing: Writing, made: Entry) -> list[Entry]:
-    """Write the holds that a correction or a strike calls for, as its last act."""
+    """Write the holds and incidents that a correction or strike calls for."""
     first = writing.record.entry(made.first)
+    wanted: list[Kind]
     match first.kind:
         case "mould":
             wanted = _after_mould(writing.record, made)
@@ -27,13 +34,16 @@ def follow(writing: Writing, made: Entry) -> list[Entry]:
         case "sow":
             wanted = _after_sow(writing.record, made)
         case "feed" | "dispatch" | "discard" | "sample":
-            wanted = _after_end(writing.record, first)
+            wanted = [
+                *_after_end(writing.record, first),
+                *_after_leaving(writing.record, made, first),
+            ]
         case _:
             wanted = []
-    return [writing.add(hold, by=made.by) for hold in wanted]
+    return [writing.add(thing, by=made.by) for thing in wanted]
 
 
-def _after_mould(record: Record, made: Entry) -> list[Hold]:
+def _after_mould(record: Record, made: Entry) -> list[Kind]:
     if made.kind != "mould":
         return []
     naming = record.mentioning(*(v.name for v in record.history(made.first)))
@@ -41,7 +51,7 @@ def _after_mould(record: Record, made: Entry) -> list[Hold]:
     return [hold for hold in holds_of(record, made) if hold.held not in held]
 
 
-def _after_seed(record: Record, made: Entry) -> list[Hold]:
+def _after_seed(record: Record, made: Entry) -> list[Kind]:
     if made.kind != "seed":
         return []
     before = {
@@ -57,7 +67,7 @@ def _after_seed(record: Record, made: Entry) -> list[Hold]:
     return [Hold(held=str(made.get("lot")), sort="lot", why=why, because=made.first)]
 
 
-def _after_sow(record: Record, made: Entry) -> list[Hold]:
+def _after_sow(record: Record, made: Entry) -> list[Kind]:
     """Another lot than was said before may be one that is not to be sown."""
     if made.kind != "sow":
         return []
@@ -84,7 +94,7 @@ def _after_sow(record: Record, made: Entry) -> list[Hold]:
     ]
 
 
-def _after_end(record: Record, first: Entry) -> list[Hold]:
+def _after_end(record: Record, first: Entry) -> list[Kind]:
     """Trays that grow again after all: what held their batch holds it again."""
     code = first.get("batch")
     if not isinstance(code, str):
@@ -106,3 +116,20 @@ def _after_end(record: Record, first: Entry) -> list[Hold]:
             shares=last.get("shares"),
         )
     ]
+
+
+def _after_leaving(record: Record, made: Entry, first: Entry) -> list[Kind]:
+    """It was another batch, tray or hour after all, and that was held."""
+    if made.kind not in ("feed", "dispatch"):
+        return []
+    farm = in_force(record.setup(), moment_of(made.recorded_at))
+    batch, trays = str(made.get("batch")), texts(made, "trays")
+    at = moment_of(made.happened_at)
+    against = in_danger(record, farm, batch, trays, at)
+    before = {mark for v in record.history(first.name) for mark in texts(v, "marks")}
+    broken = {"on-hold", "mould-record"} - before
+    new = [rule for rule in against if rule.mark in broken]
+    if not new:
+        return []
+    problem = f"{batch} left after all: {in_short(new)}"
+    return [Action(about=made.first, problem=problem, concerns=batch, incident=True)]

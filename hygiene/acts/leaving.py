@@ -29,6 +29,7 @@ from hygiene.farm.in_force import InForce
 from hygiene.kinds.action import Action
 from hygiene.kinds.batch import Discard, Dispatch, Feed, Sample
 from hygiene.kinds.entry import Entry
+from hygiene.kinds.moments import moment_of
 from hygiene.tracing.holds import mould_records, stops
 
 Leaving = TypeVar("Leaving", Feed, Dispatch, Discard, Sample)
@@ -42,7 +43,13 @@ NEVER_FED: Final = (
     "(McKenzie and others, 2004): discard or sample, never feed"
 )
 ONE_STEP: Final = "178/2002 Article 18(3): whom you supplied, with what, how much, when"
-IN_DANGER: Final = ("on-hold", "mould-record", "looked-or-smelt-bad")
+IN_DANGER: Final = (
+    "on-hold",
+    "held-afterwards",
+    "mould-record",
+    "mould-found-afterwards",
+    "looked-or-smelt-bad",
+)
 """The marks of fodder that should never have left: each opens an incident."""
 
 
@@ -105,16 +112,20 @@ def _sow(batch: object) -> str:
     return getattr(getattr(batch, "sow", None), "name", "ENTRY")
 
 
-def against_feeding(record: Record, farm: InForce, thing: Feed) -> list[Against]:
+def against_feeding(
+    record: Record, farm: InForce, thing: Feed, at: datetime
+) -> list[Against]:
     """Every rule that feeding would stand against. Unknown codes raise."""
     known(farm, "animals", thing.animals)
-    return _against_leaving(record, farm, thing)
+    return _against_leaving(record, farm, thing, at)
 
 
-def against_sending(record: Record, farm: InForce, thing: Dispatch) -> list[Against]:
+def against_sending(
+    record: Record, farm: InForce, thing: Dispatch, at: datetime
+) -> list[Against]:
     """Every rule that sending to a buyer would stand against. Unknown codes raise."""
     known(farm, "buyer", thing.buyer)
-    against = _against_leaving(record, farm, thing)
+    against = _against_leaving(record, farm, thing, at)
     if thing.document is None:
         against.append(
             Against(
@@ -128,22 +139,40 @@ def against_sending(record: Record, farm: InForce, thing: Dispatch) -> list[Agai
 
 
 def _against_leaving(
-    record: Record, farm: InForce, thing: Feed | Dispatch
+    record: Record, farm: InForce, thing: Feed | Dispatch, at: datetime
 ) -> list[Against]:
     return [
         *against_trays_of(record, thing.batch, thing.trays),
-        *_against_mould(record, thing.batch),
-        *_against_holds(record, farm, thing.batch, thing.trays),
+        *in_danger(record, farm, thing.batch, thing.trays, at),
         *_against_looks(thing),
     ]
 
 
-def _against_mould(record: Record, batch: str) -> Iterator[Against]:
-    found = mould_records(batch, batch_file(record, batch).versions)
+def in_danger(
+    record: Record, farm: InForce, batch: str, trays: Sequence[str], at: datetime
+) -> list[Against]:
+    """Mould and holds that stand against fodder leaving at a moment.
+
+    What was found or held only later has marks of its own: those who ate are in the
+    same danger, but nobody broke a rule.
+    """
+    versions = batch_file(record, batch).versions
+    return [
+        *_against_mould(batch, versions, at),
+        *_against_holds(record, farm, batch, trays, versions, at),
+    ]
+
+
+def _against_mould(
+    batch: str, versions: Sequence[Entry], at: datetime
+) -> Iterator[Against]:
+    found = mould_records(batch, versions)
     if found:
+        since = min(moment_of(mould.happened_at) for mould in found)
         yield Against(
-            "mould-record",
-            f"mould was found in {batch} ({found[0].first})",
+            "mould-record" if since <= at else "mould-found-afterwards",
+            f"mould was found in {batch} ({found[0].first})"
+            + ("" if since <= at else ", afterwards"),
             NEVER_FED,
             f"sample it, then: hygiene discard {batch} ...; ring the vet if any was "
             "eaten",
@@ -151,17 +180,23 @@ def _against_mould(record: Record, batch: str) -> Iterator[Against]:
 
 
 def _against_holds(
-    record: Record, farm: InForce, batch: str, trays: Sequence[str]
+    record: Record,
+    farm: InForce,
+    batch: str,
+    trays: Sequence[str],
+    versions: Sequence[Entry],
+    at: datetime,
 ) -> Iterator[Against]:
-    versions = batch_file(record, batch).versions
     for stop in stops(batch, versions, open_holds(record), layout(farm)):
-        if not stop.trays or stop.trays & set(trays):
-            yield Against(
-                "on-hold",
-                f"{batch} is held: {stop.why}",
-                WHOLE_BATCH,
-                f"only this ends it: hygiene release {stop.entry} --why TEXT",
-            )
+        if stop.trays and not stop.trays & set(trays):
+            continue
+        since = min(moment_of(v.happened_at) for v in record.history(stop.entry))
+        yield Against(
+            "on-hold" if since <= at else "held-afterwards",
+            f"{batch} is held{'' if since <= at else ' since'}: {stop.why}",
+            WHOLE_BATCH,
+            f"only this ends it: hygiene release {stop.entry} --why TEXT",
+        )
 
 
 def _against_looks(thing: Feed | Dispatch) -> Iterator[Against]:
@@ -215,7 +250,7 @@ def feed(writing: Writing, farm: InForce, thing: Feed, how: How) -> Left:
     before = how.retried(writing, thing, "marks")
     if before is not None:
         return Left(before, already=True)
-    against = against_feeding(writing.record, farm, thing)
+    against = against_feeding(writing.record, farm, thing, how.at(writing))
     return _write(writing, thing, against, f"fed to {thing.animals}", how)
 
 
@@ -224,7 +259,7 @@ def dispatch(writing: Writing, farm: InForce, thing: Dispatch, how: How) -> Left
     before = how.retried(writing, thing, "marks")
     if before is not None:
         return Left(before, already=True)
-    against = against_sending(writing.record, farm, thing)
+    against = against_sending(writing.record, farm, thing, how.at(writing))
     return _write(writing, thing, against, f"sent to {thing.buyer}", how)
 
 

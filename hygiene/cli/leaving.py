@@ -75,7 +75,8 @@ def feed(
             note=note,
         )
         if check:
-            refuse(acts.against_feeding(desk.record, desk.farm, thing))
+            moment = desk.moment(at)
+            refuse(acts.against_feeding(desk.record, desk.farm, thing, moment))
             print("Nothing stands against it. Nothing was written.")
             return
         act = how(desk, by, at, written_by, reason)
@@ -129,7 +130,8 @@ def dispatch(
             note=note,
         )
         if check:
-            refuse(acts.against_sending(desk.record, desk.farm, thing))
+            moment = desk.moment(at)
+            refuse(acts.against_sending(desk.record, desk.farm, thing, moment))
             print("Nothing stands against it. Nothing was written.")
             return
         act = how(desk, by, at, written_by, reason)

@@ -14,7 +14,7 @@ from hygiene.kinds.moments import moment_of
 from hygiene.tracing.exposure import DayFed
 
 WIDTH = 78
-MOST = 5
+MOST = 4
 """Rows of one sort before the rest is only counted: the sheet stays one page."""
 COLUMNS = 3
 
@@ -42,7 +42,8 @@ def _lines(sheet: VetSheet) -> Iterator[str]:
     yield from _part("SICK", _sick(sheet, zone))
     span = f"{_day(sheet.first)} to {_day(sheet.last)}, both days included"
     yield from _part(f"FODDER, kg a head by day, {span}", _fed(sheet.days), wrap=False)
-    yield from _part("BATCHES EATEN", _most(_eaten(e, zone) for e in sheet.eaten))
+    yield from _part("BATCHES EATEN", _eaten(sheet.eaten, zone))
+    yield from _part("SEED OF THEM", _seed(sheet.eaten))
     yield from _part("ROOM, heat and damp", _air(sheet))
     yield from _part("CHEMICALS", _most(_dated(e, zone) for e in sheet.chemicals))
     yield from _part("PESTS AND BAITS", _most(_dated(e, zone) for e in sheet.pests))
@@ -115,16 +116,22 @@ def _cell(day: DayFed) -> str:
     return f"{day.day:%d %b} {each:>6} ({kilograms(day.grams)})"
 
 
-def _eaten(eaten: Eaten, zone: tzinfo | None) -> str:
+def _eaten(eaten: Sequence[Eaten], zone: tzinfo | None) -> Iterator[str]:
+    """Every batch; those with a find, a hold or a hot room first, and in full."""
+    yield from (_in_full(e, zone) for e in eaten if e.moulds or e.held or e.air)
+    plain = [e.batch for e in eaten if not (e.moulds or e.held or e.air)]
+    if plain:
+        sown = (f"{b.code} sown {b.sown.astimezone(zone):%d %b}" for b in plain)
+        yield "no find in: " + "; ".join(sown)
+
+
+def _in_full(eaten: Eaten, zone: tzinfo | None) -> str:
     batch = eaten.batch
+    finds = {mould.first: mould for mould in eaten.moulds}
     said = [
-        f"{batch.code}, sown {batch.sown.astimezone(zone):%d %b}, "
-        f"{kilograms(eaten.grams)} eaten",
-        *(_lot(lot) for lot in eaten.lots),
-        *(
-            f"MOULD {m.first}: {gist(m)}"
-            for m in {m.first: m for m in eaten.moulds}.values()
-        ),
+        f"{batch.code}, sown {batch.sown.astimezone(zone):%d %b} from "
+        f"{' and '.join(batch.lots)}, {kilograms(eaten.grams)} eaten",
+        *(f"MOULD {name}: {gist(mould)}" for name, mould in finds.items()),
         *(f"HELD: {why}" for why in eaten.held),
     ]
     if eaten.air:
@@ -132,16 +139,19 @@ def _eaten(eaten: Eaten, zone: tzinfo | None) -> str:
     return "; ".join(said)
 
 
-def _lot(lot: object) -> str:
-    body = lot if isinstance(lot, dict) else {}
-    seen = body.get("untreated_seen_by")
-    dressing = body.get("dressing")
-    word = f"DRESSED with {dressing}" if dressing else "no dressing seen"
-    word += f", untreated seen by {seen}" if seen else ", NOBODY SAW IT WAS UNTREATED"
-    return (
-        f"seed {body.get('lot')} of {body.get('supplier')}, their lot "
-        f"{body.get('supplier_lot')}, {word}"
-    )
+def _seed(eaten: Sequence[Eaten]) -> Iterator[str]:
+    lots = {str(body.get("lot")): body for e in eaten for body in e.lots}
+    for code, body in lots.items():
+        seen, dressing = body.get("untreated_seen_by"), body.get("dressing")
+        yield (
+            f"{code} of {body.get('supplier')}, their lot {body.get('supplier_lot')}: "
+            + (f"DRESSED with {dressing}" if dressing else "no dressing seen")
+            + (
+                f", untreated seen by {seen}"
+                if seen
+                else ", NOBODY SAW IT IS UNTREATED"
+            )
+        )
 
 
 def _air(sheet: VetSheet) -> Iterator[str]:

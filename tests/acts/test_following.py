@@ -71,3 +71,13 @@ def test_trays_that_grow_again_after_all_are_held_again(sprouts: SproutFarm) -> 
     sprouts.act(lambda w: strike(w, gone.name, reason="other batch", by="AB"))
     again = [h.first for h in sprouts.read(open_holds) if h.first.get("held") == batch]
     assert [h.get("because") for h in again] == [hold.get("because")]
+
+
+def test_fed_from_a_held_batch_after_all_is_an_incident(sprouts: SproutFarm) -> None:
+    """The code was misread, and the marks of the first version do not show it."""
+    held_one, other = sprouts.batch(), sprouts.batch(trays=range(5, 7))
+    sprouts.mould(held_one)
+    fed = sprouts.feed(other, 5).entry
+    (incident,) = put_right(sprouts, fed, batch=held_one, trays=["T001"])
+    assert (incident.kind, incident.get("incident")) == ("action", True)
+    assert incident.get("about") == fed.name

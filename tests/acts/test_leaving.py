@@ -27,7 +27,7 @@ def asked(sprouts: SproutFarm, batch: str, *trays: str, **said: object) -> set[s
         }
     )
     against = sprouts.read(
-        lambda r: leaving.against_feeding(r, sprouts.in_force(), thing)
+        lambda r: leaving.against_feeding(r, sprouts.in_force(), thing, sprouts.now)
     )
     return {rule.mark for rule in against}
 
@@ -81,6 +81,19 @@ def test_a_batch_with_a_mould_record_is_never_fed_released_or_not(
             )
         )
     assert asked(sprouts, batch, "T001") == {"mould-record"}
+
+
+def test_fed_before_the_find_and_written_after_it_breaks_no_rule(
+    sprouts: SproutFarm,
+) -> None:
+    """Those who ate are in the same danger: an incident, under marks of its own."""
+    batch = sprouts.batch()
+    fed_at = sprouts.now
+    sprouts.later(hours=2)
+    sprouts.mould(batch)
+    made = sprouts.feed(batch, 1, how=How("AB", fed_at))
+    marks = ["mould-found-afterwards", "held-afterwards"]
+    assert (made.entry.get("marks"), made.in_danger) == (marks, True)
 
 
 def test_nobody_looking_is_marked(sprouts: SproutFarm) -> None:
