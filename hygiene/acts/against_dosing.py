@@ -11,8 +11,9 @@ from typing import Final, NamedTuple
 
 from hygiene.acts import clearance as shed
 from hygiene.acts.codes import UnknownCode, known, meant
-from hygiene.acts.containers import against_drawing, container_of
+from hygiene.acts.containers import against_drawing
 from hygiene.acts.rules import Against
+from hygiene.acts.store import container_of
 from hygiene.book.record import Record
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.base import Kind
@@ -57,8 +58,9 @@ class Case(NamedTuple):
 
     @property
     def product(self) -> Body:
-        """The product of the farm file; it is known."""
-        return self.farm.get("product", self.thing.product) or {}
+        """The product of the farm file, as it stood then; it is known."""
+        code = self.thing.product
+        return shed.thing_then(self.setup, "product", code, self.at) or {}
 
     def product_of(self, container: str) -> Body:
         """The product of a container, as the farm file has it now."""

@@ -109,16 +109,17 @@ def _kit_fault(
 def thing_then(
     setup: Sequence[Entry], kind: str, code: str, at: datetime
 ) -> Body | None:
-    """A thing of the set-up as it was last described at a moment."""
-    found = [
-        entry
-        for entry in setup
-        if entry.kind == kind
-        and entry.get("code") == code
-        and moment_of(entry.happened_at) <= at
-    ]
-    last = max(found, key=lambda e: moment_of(e.happened_at), default=None)
-    return None if last is None else last.body
+    """A thing of the set-up as it was last described at a moment.
+
+    What happened before it was set up is judged by what was first said of it.
+    """
+    found = sorted(
+        (e for e in setup if e.kind == kind and e.get("code") == code),
+        key=lambda entry: moment_of(entry.happened_at),
+    )
+    known = [entry for entry in found if moment_of(entry.happened_at) <= at]
+    last = known[-1:] or found[:1]
+    return last[0].body if last else None
 
 
 def label_then(

@@ -1,16 +1,16 @@
-"""Containers: taken in, opened, measured, lost; and what each of them still holds."""
+"""Containers: taken in, opened, measured, lost; and what stands against drawing."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import date
 from typing import Any, Final, NamedTuple
 
 from hygiene.acts.codes import known, meant, mint
 from hygiene.acts.how import How
 from hygiene.acts.rules import Against, in_words, marks
-from hygiene.book.record import Record
+from hygiene.acts.store import container_of
 from hygiene.book.writing import Writing
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.action import Action
@@ -36,11 +36,18 @@ class Written(NamedTuple):
 
 
 def receive(
-    writing: Writing, farm: InForce, how: How, *, product: str, **described: Any
-) -> Written:
-    """Take a container in under a code of our own; ``described`` as in the kind.
+    writing: Writing,
+    farm: InForce,
+    how: How,
+    *,
+    product: str,
+    count: int = 1,
+    **described: Any,
+) -> list[Written]:
+    """Take containers in, all alike, each under a code of our own.
 
-    One that came past its expiry date is written, marked, and to be put right.
+    ``described`` are the fields of the kind. One that came past its expiry date is
+    written, marked, and to be put right.
     """
     supplier = described.pop("supplier", None)
     bare = Container(
@@ -51,10 +58,14 @@ def receive(
     )
     before = how.retried(writing, bare, "container", "marks")
     if before is not None:
-        return Written(before, already=True)
+        return [Written(before, already=True)]
     against = _against_coming(bare, how.at(writing).astimezone(farm.zone).date())
-    made = how.add(writing, replace(bare, marks=marks(against)))
-    return Written(made, _action(writing, made, against, how))
+    thing = replace(bare, marks=marks(against))
+    done = []
+    for _ in range(count):
+        made = how.add(writing, replace(thing, container=mint(writing, "container")))
+        done.append(Written(made, _action(writing, made, against, how)))
+    return done
 
 
 def _against_coming(thing: Container, on: date) -> list[Against]:
@@ -121,39 +132,6 @@ def lose(writing: Writing, thing: Lost, how: How) -> Written:
         ]
     made = how.add(writing, replace(thing, marks=marks(against)))
     return Written(made, _action(writing, made, against, how))
-
-
-def container_of(record: Record, code: str) -> reading.Container | None:
-    """A container as it stands; None where its own entry was struck."""
-    return reading.read_containers(record.mentioning(code)).get(code)
-
-
-def containers_since(
-    record: Record, since: datetime | None
-) -> dict[str, reading.Container]:
-    """The containers that came in since a moment, as they stand now."""
-    came = record.entries(["container"], since=since)
-    codes = sorted({str(entry.get("container")) for entry in came})
-    found = record.mentioning(*codes) if codes else []
-    return reading.read_containers(found)
-
-
-LONGEST_KEPT: Final = timedelta(days=3 * 366)
-"""The page of the day looks for containers that came in so long ago at most."""
-
-
-def ending_soon(
-    record: Record, farm: InForce, now: datetime
-) -> list[tuple[reading.Container, date, str]]:
-    """Containers to be used or written off within two weeks: each with its last day."""
-    on = now.astimezone(farm.zone).date()
-    made = []
-    for held in containers_since(record, now - LONGEST_KEPT).values():
-        product = farm.get("product", held.product)
-        last = reading.last_day(held, product)
-        if last is not None and reading.ends_soon(held, product, on):
-            made.append((held, *last))
-    return sorted(made, key=lambda row: (row[1], row[0].code))
 
 
 def against_drawing(

@@ -16,9 +16,9 @@ from hygiene.acts import against_dosing as rules
 from hygiene.acts import clearance as shed
 from hygiene.acts.against_dosing import Case, Said
 from hygiene.acts.codes import known, meant
-from hygiene.acts.containers import container_of
 from hygiene.acts.how import How
 from hygiene.acts.rules import Against, in_words, marks, refuse
+from hygiene.acts.store import container_of
 from hygiene.book.record import Record
 from hygiene.book.writing import Writing
 from hygiene.errors import HygieneError, WronglyPut

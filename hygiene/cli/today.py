@@ -9,6 +9,7 @@ import typer
 
 from hygiene.acts.day import Day, read_day
 from hygiene.acts.standing import ShedNow, shed_now
+from hygiene.acts.store import StoreNow, store_now
 from hygiene.cli.desk import AsJson, Desk, RecordPath, reading, show_json
 from hygiene.cli.lazy import one_command
 from hygiene.cli.words import gist
@@ -44,14 +45,15 @@ def today(
         rota = read_rota(desk.setup)
         day = read_day(desk.record, rota, desk.now)
         shed = shed_now(desk.record, desk.farm, desk.now)
+        store = store_now(desk.record, desk.setup, desk.farm, desk.now)
     if as_json:
-        show_json({**_json(desk, day), **_shed_json(shed)})
+        show_json({**_json(desk, day), **_shed_json(shed), **_store_json(store)})
         return
-    for line in _page(desk, day, shed):
+    for line in _page(desk, day, shed, store):
         print(line)
 
 
-def _page(desk: Desk, day: Day, shed: ShedNow) -> Iterator[str]:
+def _page(desk: Desk, day: Day, shed: ShedNow, store: StoreNow) -> Iterator[str]:
     farm = desk.farm.farm or {}
     yield f"{farm.get('name')}   {desk.now:%A %d %B %Y, %H:%M}"
     if desk.demonstration:
@@ -60,6 +62,7 @@ def _page(desk: Desk, day: Day, shed: ShedNow) -> Iterator[str]:
     yield from _exposed(shed)
     yield from _open(desk, day.actions)
     yield from _growing(desk, shed)
+    yield from _store(store)
     yield from _listed(desk, day.listed)
     yield from _gaps(day.gaps)
     if not day.listed:
@@ -104,6 +107,47 @@ def _growing(desk: Desk, shed: ShedNow) -> Iterator[str]:
         late = f"  PAST DAY {last}" if row.day > last else ""
         held = "  HELD" if row.stops else ""
         yield f"  day {row.day:>2}  {batch.code:<12}{trays:<17}{where}{late}{held}"
+
+
+def _store(store: StoreNow) -> Iterator[str]:
+    """Lines that may not water, clean trays against a day's need, cans near the end."""
+    lines = [f"  line {code}: {why.whys[0]}" for code, why in store.lines.items()]
+    if lines:
+        yield ""
+        yield "NOT CLEARED: do not water or sow below it (hygiene trays LINE)"
+        yield from lines
+    cleared, need = len(store.trays.cleared), store.trays.sown_a_day
+    if cleared or need or store.trays.waiting:
+        yield ""
+        short = "  NOT ENOUGH" if cleared < need else ""
+        yield f"CLEARED TRAYS: {cleared}; a day's sowing takes {need}{short}"
+        if store.trays.waiting:
+            yield f"  {len(store.trays.waiting)} dosed and not cleared: hygiene trays"
+    if store.ending:
+        yield ""
+        yield "CONTAINERS to be used up or written off"
+    for held, last, why in store.ending:
+        yield f"  {held.code:<12}{held.product:<10} by {last:%d %B %Y}: {why}"
+
+
+def _store_json(store: StoreNow) -> dict[str, Any]:
+    return {
+        "trays_cleared": list(store.trays.cleared),
+        "trays_not_cleared": {t: list(c.whys) for t, c in store.trays.waiting.items()},
+        "trays_sown_a_day": store.trays.sown_a_day,
+        "lines_not_cleared": {line: list(c.whys) for line, c in store.lines.items()},
+        "containers_ending": [
+            {
+                "container": held.code,
+                "product": held.product,
+                "last": last,
+                "why": why,
+                "left": held.left,
+                "unit": held.unit,
+            }
+            for held, last, why in store.ending
+        ],
+    }
 
 
 def _open(desk: Desk, actions: list[Entry]) -> Iterator[str]:

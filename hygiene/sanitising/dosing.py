@@ -258,7 +258,7 @@ def _values(
     for ends, many in drawn:
         weak, strong = ends.weak.mg_per_unit, ends.strong.mg_per_unit
         measure = ends.weak.unit
-        steps += ends.strong.steps
+        steps += () if ends.can else ends.strong.steps
         steps.append(
             f"{ends.held.code}, weak end {figure(weak)} mg per {measure}: "
             f"{amount(unit, many)} gives "

@@ -44,6 +44,14 @@ USES: Final[Mapping[str, tuple[str, ...]]] = {
     "surface": ("floor", "feed-contact"),
     "tool": ("tool", "feed-contact"),
 }
+SAID: Final[Mapping[str, str]] = {
+    "start": "at the start",
+    "mid": "in the middle",
+    "end": "at the end",
+    "nozzle": "at the last nozzle",
+    "incoming": "of the incoming water",
+    "rinsed": "after the rinse",
+}
 UNSTEADY: Final = ("soak", None)
 """Ways of sanitising in which many trays share one tub; not said: taken for a tub."""
 
@@ -199,25 +207,25 @@ def strength_faults(
 ) -> Iterator[Fault]:
     """Readings out of range; where a scale ended (< or >) it may be unknown."""
     for read in readings:
-        shown = f"{read.spot} {read.sign or ''}{read.mg_per_l:g} mg/L"
+        shown = f"{read.sign or ''}{read.mg_per_l:g} mg/L {SAID.get(read.spot, '')}"
         if low is not None and _below(read, low):
             yield Fault(
                 "too-weak",
-                f"too weak: {shown}, at least {low:g}",
+                f"{shown.strip()} is too weak: at least {low:g}",
                 source,
                 "make it up anew, read it, and do again all since the last good one",
             )
         elif high is not None and read.mg_per_l > high:
             yield Fault(
                 "too-strong",
-                f"too strong: {shown}, at most {high:g}",
+                f"{shown.strip()} is too strong: at most {high:g}",
                 source,
                 "rinse until a strip reads 0: hygiene rinse ... --read rinsed=0",
             )
         elif _cannot_tell(read, low, high):
             yield _unknown(
                 "not-read",
-                f"{shown}: the scale ended there",
+                f"{shown.strip()}: the scale ended there",
                 source,
                 "read it again, thinned with clean water",
             )
@@ -246,9 +254,10 @@ def kit_faults(
     """Readings by a kit that nobody named, or that was out of date then."""
     for read, at in readings:
         if read.kit is None:
+            said = f"{read.mg_per_l:g} mg/L {SAID.get(read.spot, '')}".rstrip()
             yield _unknown(
                 "no-kit",
-                f"no kit was named for {read.spot} {read.mg_per_l:g} mg/L",
+                f"no kit was named for {said}",
                 "a reading counts by a kit that was in date",
                 "read it again with a kit of the farm file: --kit CODE",
             )
