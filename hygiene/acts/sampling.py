@@ -41,6 +41,27 @@ class PaperDue(NamedTuple):
     entry: str
 
 
+class Coming(NamedTuple):
+    """What is to be sampled, checked and reviewed soon, or should have been."""
+
+    samples: tuple[SampleDue, ...]
+    kits: tuple[KitDue, ...]
+    papers: tuple[PaperDue, ...]
+
+
+def coming(
+    record: Record, farm: InForce, now: datetime, actions: Iterable[Entry]
+) -> Coming:
+    """What the page of the day says of it; ``actions`` are the open ones."""
+    until = (now.astimezone(farm.zone) + SOON).date()
+    samples = next_samples(record, farm, now, actions)
+    return Coming(
+        tuple(sample for sample in samples if sample.day <= until),
+        tuple(kits_due(record, farm, now)),
+        tuple(papers_due(record, farm, now)),
+    )
+
+
 def next_samples(
     record: Record, farm: InForce, now: datetime, actions: Iterable[Entry] | None = None
 ) -> list[SampleDue]:
