@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from typing import Annotated
 
 import typer
@@ -11,12 +11,11 @@ import typer
 from hygiene.acts import batches as acts
 from hygiene.acts.codes import known, meant
 from hygiene.acts.rules import Against, refuse
-from hygiene.cli.desk import At, By, Desk, RecordPath, WrittenBy, at_work, written
+from hygiene.cli.desk import At, By, RecordPath, WrittenBy, at_work, written
 from hygiene.cli.fields import pairs
 from hygiene.cli.lazy import one_command
-from hygiene.cli.typed import Check, Reason, grams, how, split_place, trays
+from hygiene.cli.typed import Check, Reason, how, places, seeds
 from hygiene.cli.words import gist
-from hygiene.kinds.batch import Place, SeedShare
 from hygiene.kinds.entry import Entry
 
 sow_app = one_command()
@@ -54,17 +53,14 @@ def sow(
     Example: hygiene sow L-K7-3-P=18 --trays T001..T012@R1/2 --line L1 --by AB
     """
     with at_work(ctx, record) as desk:
-        seeds = tuple(
-            SeedShare(lot=meant(desk.record, "lot", lot), grams=grams(weight))
-            for lot, weight in pairs(lots)
-        )
-        places = places_of(desk, where)
+        shares = seeds(desk.record, pairs(lots))
+        stand = places(desk.farm, where)
         water = known(desk.farm, "line", line) if line else None
         if check:
             moment = desk.moment(at)
             refuse(
                 acts.against_sowing(
-                    desk.record, desk.farm, seeds, places, water, moment
+                    desk.record, desk.farm, shares, stand, water, moment
                 )
             )
             print("Nothing stands against it. Nothing was written.")
@@ -75,8 +71,8 @@ def sow(
                 writing,
                 desk.farm,
                 act,
-                seeds=seeds,
-                places=places,
+                seeds=shares,
+                places=stand,
                 line=water,
                 note=note,
             )
@@ -97,19 +93,6 @@ def sow(
     tell(made.against, made.action)
     if made.against:
         raise typer.Exit(3)
-
-
-def places_of(desk: Desk, given: Iterable[str]) -> tuple[Place, ...]:
-    """Trays with their racks and levels; a rack in the case it was set up in."""
-    return tuple(_places(desk, given))
-
-
-def _places(desk: Desk, given: Iterable[str]) -> Iterator[Place]:
-    for text in given:
-        codes, rack, level = split_place(text)
-        stands = known(desk.farm, "rack", rack) if rack else None
-        for tray in trays(desk, [codes]):
-            yield Place(tray=tray, rack=stands, level=level)
 
 
 def tell(against: Iterable[Against], action: Entry | None) -> None:
@@ -144,15 +127,15 @@ def move(
     """
     with at_work(ctx, record) as desk:
         code = meant(desk.record, "batch", batch)
-        places = places_of(desk, where)
+        stand = places(desk.farm, where)
         if check:
-            refuse(acts.against_moving(desk.record, desk.farm, code, places))
+            refuse(acts.against_moving(desk.record, desk.farm, code, stand))
             print("Nothing stands against it. Nothing was written.")
             return
         act = how(desk, by, at, written_by, reason)
         with desk.writing() as writing:
             made = acts.move(
-                writing, desk.farm, act, batch=code, places=places, note=note
+                writing, desk.farm, act, batch=code, places=stand, note=note
             )
     if made.already:
         print(f"Already recorded as {made.move.name}: {gist(made.move)}")

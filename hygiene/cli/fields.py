@@ -57,10 +57,19 @@ def put(entry: Entry, words: list[str], record: Record) -> dict[str, Any]:
 
             body["answers"] = put_answer(entry, body.get("answers"), key, value, record)
             continue
+        if entry.kind == "water" and key not in known:
+            from hygiene.cli.results import put_result
+
+            body["results"] = put_result(entry, body.get("results"), key, value, record)
+            continue
         if key not in known:
             raise _no_such_key(entry.kind, key, list(known))
         if value == "":
             body.pop(key, None)
+        elif key in ("trays", "places", "seeds", "batch", "lot"):
+            from hygiene.cli.typed import put_again
+
+            body[key] = put_again(record, key, value)
         else:
             body[key] = read(known[key], value)
     return body

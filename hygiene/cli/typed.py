@@ -4,18 +4,25 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
+from datetime import UTC, datetime
 from decimal import Decimal, InvalidOperation
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from hygiene.acts.codes import known
+from hygiene.acts.codes import known, meant
 from hygiene.acts.how import How
+from hygiene.book.record import Record
 from hygiene.cli.desk import Desk
+from hygiene.cli.fields import pairs
 from hygiene.errors import WronglyPut
-from hygiene.kinds.base import CannotBe
+from hygiene.farm.in_force import InForce, in_force
+from hygiene.kinds.base import CannotBe, plain
 from hygiene.kinds.checks import expand
 from hygiene.quantities import mass_g
+
+if TYPE_CHECKING:
+    from hygiene.kinds.batch import Place, SeedShare
 
 Check = Annotated[
     bool, typer.Option("--check", help="Only ask if it may be done; writes nothing.")
@@ -80,7 +87,11 @@ def kilograms(grams: int) -> str:
 
 def trays(desk: Desk, given: Iterable[str]) -> tuple[str, ...]:
     """Tray codes from texts such as ``T001..T006,T010``, as they were set up."""
-    found = [known(desk.farm, "tray", code) for text in given for code in _codes(text)]
+    return _trays(desk.farm, given)
+
+
+def _trays(farm: InForce, given: Iterable[str]) -> tuple[str, ...]:
+    found = [known(farm, "tray", code) for text in given for code in _codes(text)]
     return tuple(dict.fromkeys(found))
 
 
@@ -92,10 +103,45 @@ def _codes(text: str) -> Iterator[str]:
             raise WronglyPut(what=odd.details["what"]) from odd
 
 
-def split_place(given: str) -> tuple[str, str | None, int | None]:
-    """``T001..T012@R1/2`` as trays, rack and level; raises ``NotAPlace``."""
-    found = PLACE.fullmatch(given.strip())
-    if found is None:
-        raise NotAPlace(given=given)
-    level = found["level"]
-    return found["trays"], found["rack"], int(level) if level else None
+def places(farm: InForce, given: Iterable[str]) -> tuple[Place, ...]:
+    """Trays with their racks and levels from texts such as ``T001..T012@R1/2``."""
+    return tuple(_places(farm, given))
+
+
+def _places(farm: InForce, given: Iterable[str]) -> Iterator[Place]:
+    from hygiene.kinds.batch import Place  # not every command that types wants it
+
+    for text in given:
+        found = PLACE.fullmatch(text.strip())
+        if found is None:
+            raise NotAPlace(given=text)
+        rack = known(farm, "rack", found["rack"]) if found["rack"] else None
+        level = int(found["level"]) if found["level"] else None
+        for tray in _trays(farm, [found["trays"]]):
+            yield Place(tray=tray, rack=rack, level=level)
+
+
+def seeds(record: Record, given: Iterable[tuple[str, str]]) -> tuple[SeedShare, ...]:
+    """Lots that are there with their weights, from LOT and KG."""
+    from hygiene.kinds.batch import SeedShare
+
+    return tuple(
+        SeedShare(lot=meant(record, "lot", lot), grams=grams(weight))
+        for lot, weight in given
+    )
+
+
+def put_again(record: Record, key: str, text: str) -> Any:
+    """A field of a sowing, a feed and the like, put right; plain, as a body holds it.
+
+    Several places or lots are written with spaces between.
+    """
+    if key in ("batch", "lot"):
+        return meant(record, key, text)
+    farm = in_force(record.setup(), datetime.max.replace(tzinfo=UTC))
+    match key:
+        case "trays":
+            return list(_trays(farm, [text]))
+        case "places":
+            return plain(places(farm, text.split()))
+    return plain(seeds(record, pairs(text.split())))

@@ -177,3 +177,29 @@ def test_today_gives_a_program_the_same(hygiene, sprouts: SproutFarm) -> None:
     (row,) = json.loads(hygiene("today", "--json").output)["growing"]
     assert (row["batch"], row["day"], row["trays_sown"]) == (batch, 0, 4)
     assert [stop["entry"] for stop in row["held"]] == [hold.name]
+
+
+def test_a_sowing_is_put_right_as_it_was_typed(hygiene, sprouts: SproutFarm) -> None:
+    """Trays by range, lots by code; a feed's trays as well."""
+    lot = sprouts.lot()
+    batch = sown(hygiene, sprouts, lot)
+    (sow,) = sprouts.entries("sow")
+    made = hygiene(
+        "correct",
+        sow.name,
+        "places=T001..T003@R1/1 T009@r2",
+        f"seeds={lot.lower()}=5.5",
+        "--reason",
+        "misread",
+        "--by",
+        "AB",
+    )
+    assert made.exit_code == 0, made.output
+    (sow,) = sprouts.entries("sow")
+    assert [p["tray"] for p in sow.get("places")] == ["T001", "T002", "T003", "T009"]
+    assert sow.get("seeds") == [{"lot": lot, "grams": 5_500}]
+    fed = sprouts.feed(batch, 1).entry
+    hygiene(
+        "correct", fed.name, "trays=T002..T003", "--reason", "misread", "--by", "AB"
+    )
+    assert sprouts.entries("feed")[0].get("trays") == ["T002", "T003"]
