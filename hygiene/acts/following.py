@@ -10,6 +10,7 @@ from hygiene.acts.finds import holds_of
 from hygiene.acts.leaving import in_danger
 from hygiene.acts.rules import in_short
 from hygiene.acts.standing import batch_file, lot_file, open_holds
+from hygiene.acts.water import after_correction
 from hygiene.book.record import Record
 from hygiene.book.writing import Writing
 from hygiene.farm.in_force import in_force
@@ -38,6 +39,8 @@ def follow(writing: Writing, made: Entry) -> list[Entry]:
                 *_after_end(writing.record, first),
                 *_after_leaving(writing.record, made, first),
             ]
+        case "water":
+            wanted = after_correction(writing.record, made)
         case _:
             wanted = []
     return [writing.add(thing, by=made.by) for thing in wanted]

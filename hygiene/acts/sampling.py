@@ -77,8 +77,8 @@ def next_samples(
     )
 
 
-def _day(entry: Entry, farm: InForce) -> date:
-    return moment_of(entry.happened_at).astimezone(farm.zone).date()
+def _at(entry: Entry, farm: InForce) -> datetime:
+    return moment_of(entry.happened_at).astimezone(farm.zone)
 
 
 def _last_sample(
@@ -91,7 +91,7 @@ def _last_sample(
     )  # fmt: skip
     for entry in found:
         if record.standing(entry.name) == entry and entry.get("point") == point:
-            return [Sampled(point, _day(entry, farm), entry.name)]
+            return [Sampled(point, _at(entry, farm), entry.name)]
     return []
 
 
@@ -99,7 +99,7 @@ def _upsets(record: Record, farm: InForce, now: datetime) -> list[Upset]:
     return [
         Upset(
             tuple(entry.get("points") or ()),
-            _day(entry, farm),
+            _at(entry, farm),
             str(entry.get("sort")),
             entry.name,
         )
@@ -119,7 +119,7 @@ def _failures(
         if cause.kind == "water" and not _passed(record, action):
             what = str(action.get("problem")).partition(": ")[2]
             point = str(cause.get("point"))
-            yield Failed(point, _day(cause, farm), what, action.name)
+            yield Failed(point, _at(cause, farm).date(), what, action.name)
 
 
 def _passed(record: Record, action: Entry) -> bool:

@@ -20,8 +20,9 @@ from hygiene.acts.resampling import later_and_as_good
 from hygiene.book.record import Record
 from hygiene.book.writing import Writing
 from hygiene.errors import WronglyPut
-from hygiene.farm.in_force import InForce
+from hygiene.farm.in_force import InForce, in_force
 from hygiene.kinds.action import Action, Recheck
+from hygiene.kinds.base import Kind
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.find import Hold
 from hygiene.kinds.moments import moment_of
@@ -232,6 +233,33 @@ def _somebody_reads(farm: InForce, parameter: str) -> bool:
 
 
 # ---- what follows ----------------------------------------------------------------
+
+
+def after_correction(record: Record, made: Entry) -> list[Kind]:
+    """The actions and holds that a corrected test calls for, beyond those there are.
+
+    What any version before it called out of limit has its action already.
+    """
+    if made.kind != "water":
+        return []
+    farm = in_force(record.setup(), moment_of(made.happened_at))
+    before = {
+        row.get("parameter")
+        for version in record.history(made.first)
+        if version.name != made.name
+        for row in version.get("results") or ()
+        if row.get("verdict") not in (None, "within")
+    }
+    given = [
+        Given(str(r["parameter"]), str(r["as_written"])) for r in made.get("results")
+    ]
+    done = Tested(made, tuple(judge_all(farm, str(made.get("point")), given)))
+    actions = [
+        _action(farm, made, one)
+        for one in done.judged
+        if not one.held.meets and one.parameter.code not in before
+    ]
+    return [*actions, *_holds(record, farm, done)]
 
 
 def _follow(writing: Writing, farm: InForce, how: How, done: Tested) -> Tested:

@@ -23,7 +23,8 @@ def correct(
         list[str],
         typer.Argument(
             metavar="KEY=VALUE...",
-            help="What is right; in a sign-off STEP=VALUE or STEP.RACK=VALUE.",
+            help="What is right; in a sign-off STEP=VALUE or STEP.RACK=VALUE, in a "
+            "water test NAME=RESULT.",
         ),
     ],
     reason: Annotated[str, typer.Option(help="Why it was wrong.")],

@@ -8,8 +8,11 @@ from typing import Any
 import typer
 
 from hygiene.acts.day import Day, read_day
+from hygiene.acts.sampling import Coming, coming
 from hygiene.acts.standing import ShedNow, shed_now
 from hygiene.acts.store import StoreNow, store_now
+from hygiene.cli.coming import as_json as near_json
+from hygiene.cli.coming import sections as near_sections
 from hygiene.cli.desk import AsJson, Desk, RecordPath, reading, show_json
 from hygiene.cli.lazy import one_command
 from hygiene.cli.words import gist
@@ -46,14 +49,18 @@ def today(
         day = read_day(desk.record, rota, desk.now)
         shed = shed_now(desk.record, desk.farm, desk.now)
         store = store_now(desk.record, desk.setup, desk.farm, desk.now)
+        near = coming(desk.record, desk.farm, desk.now, day.actions)
     if as_json:
-        show_json({**_json(desk, day), **_shed_json(shed), **_store_json(store)})
+        parts = (_json(desk, day), _shed_json(shed), _store_json(store))
+        show_json({k: v for part in (*parts, near_json(near)) for k, v in part.items()})
         return
-    for line in _page(desk, day, shed, store):
+    for line in _page(desk, day, shed, store, near):
         print(line)
 
 
-def _page(desk: Desk, day: Day, shed: ShedNow, store: StoreNow) -> Iterator[str]:
+def _page(
+    desk: Desk, day: Day, shed: ShedNow, store: StoreNow, near: Coming
+) -> Iterator[str]:
     farm = desk.farm.farm or {}
     yield f"{farm.get('name')}   {desk.now:%A %d %B %Y, %H:%M}"
     if desk.demonstration:
@@ -64,6 +71,7 @@ def _page(desk: Desk, day: Day, shed: ShedNow, store: StoreNow) -> Iterator[str]
     yield from _growing(desk, shed)
     yield from _store(store)
     yield from _listed(desk, day.listed)
+    yield from near_sections(near, desk.now.date())
     yield from _gaps(day.gaps)
     if not day.listed:
         yield ""

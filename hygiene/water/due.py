@@ -8,7 +8,7 @@ last one was out of limit and was not taken again.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from datetime import date
+from datetime import date, datetime
 from typing import Any, Final, NamedTuple
 
 from hygiene.kinds.moments import months_after
@@ -20,10 +20,10 @@ ROUTINE: Final = "routine"
 
 
 class Sampled(NamedTuple):
-    """A laboratory's sample: of which point, on which day, by which entry."""
+    """A laboratory's sample: of which point, when (local), by which entry."""
 
     point: str
-    day: date
+    at: datetime
     entry: str
 
 
@@ -31,7 +31,7 @@ class Upset(NamedTuple):
     """Something that may have changed the water at points, such as a flood."""
 
     points: tuple[str, ...]
-    day: date
+    at: datetime
     sort: str
     entry: str
 
@@ -71,7 +71,7 @@ def samples_due(
     latest: dict[str, Sampled] = {}
     for sample in samples:
         before = latest.get(sample.point)
-        if before is None or sample.day >= before.day:
+        if before is None or sample.at >= before.at:
             latest[sample.point] = sample
     upset, failed = list(upsets), list(failures)
     found = []
@@ -98,17 +98,19 @@ def _routine(
     if last is None:
         yield SampleDue(code, today, NEVER, "no sample was ever taken here")
         return
-    why = f"every {months} months; the last was on {last.day}"
-    yield SampleDue(code, months_after(last.day, months), ROUTINE, why, last.entry)
+    taken = last.at.date()
+    why = f"every {months} months; the last was on {taken}"
+    yield SampleDue(code, months_after(taken, months), ROUTINE, why, last.entry)
 
 
 def _after_upsets(
     code: str, upsets: Iterable[Upset], last: Sampled | None
 ) -> Iterable[SampleDue]:
     for upset in upsets:
-        if code in upset.points and (last is None or last.day < upset.day):
-            why = f"{upset.sort.replace('-', ' ')} on {upset.day}, no sample since"
-            yield SampleDue(code, upset.day, UPSET, why, upset.entry)
+        if code in upset.points and (last is None or last.at <= upset.at):
+            day = upset.at.date()
+            why = f"{upset.sort.replace('-', ' ')} on {day}, no sample since"
+            yield SampleDue(code, day, UPSET, why, upset.entry)
 
 
 def _to_take_again(code: str, failures: Iterable[Failed]) -> Iterable[SampleDue]:
