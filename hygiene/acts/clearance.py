@@ -191,11 +191,11 @@ def shed_of_trays(
     deep = {name for found in touched.values() for name in found}
     naming = record.mentioning(*deep, every_version=True) if deep else ()
     reader.take(e.first for e in naming if e.kind == "dose")
-    return Shed(
+    return clearance.shed(
         rules,
         label_then(setup),
-        tuple(reader.doses.values()),
-        tuple(reader.rinses.values()),
+        reader.doses.values(),
+        reader.rinses.values(),
         growths(record, wanted, at),
         touched,
     )
@@ -287,11 +287,11 @@ def line_cleared(
         return Clearance(())
     reader = _Reader(record)
     reader.take([shock.name])
-    shed = Shed(
+    shed = clearance.shed(
         rules_of(record, setup, farm),
         label_then(setup),
         (shock,),
-        tuple(reader.rinses.values()),
+        reader.rinses.values(),
     )
     return clearance.of_line(line, shed, below(record, line, shed), at)
 
@@ -335,9 +335,9 @@ def _is_shock(entry: Entry, label: Callable[[str, datetime], Label | None]) -> b
 
 def below(record: Record, line: str, shed: Shed) -> list[str]:
     """The trays that grew below a line between its dose and its flush."""
-    doses = [read_dose(v) for told_ in shed.doses for v in told_.versions]
+    doses = [dose for told_ in shed.doses for dose in told_.versions]
     start = min(dose.started for dose in doses)
-    flushed = [r.at for dose in doses for r in shed.rinsed(dose) if line in r.things]
+    flushed = [rinse.at for dose in doses for rinse in shed.rinsed(dose, line)]
     until = min(flushed, default=max(dose.ended or dose.started for dose in doses))
     return growing_below(record, line, start, until)
 

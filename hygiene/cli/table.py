@@ -128,6 +128,7 @@ COMMANDS: tuple[Entry, ...] = (
     Entry(
         "season", "hygiene.cli.papers:season_app", "The shed starts or stops.", WRITE
     ),
+    Entry("trend", "hygiene.cli.trend", "A sample point's history, drawn.", MEND),
     Entry("log", "hygiene.cli.log", "List what was written, by kind and period.", MEND),
     Entry("show", "hygiene.cli.show", "One entry, whole, with its history.", MEND),
     Entry(
@@ -196,6 +197,7 @@ COMMANDS: tuple[Entry, ...] = (
         "The day's record or the month's grid, as a PDF.",
         READY,
     ),
+    Entry("cost", "hygiene.cli.cost", "What a month of hygiene cost.", READY),
     Entry(
         "verify",
         "hygiene.cli.verify",

@@ -13,13 +13,14 @@ from typing import Final, NamedTuple
 from hygiene.kinds.moments import moment_of
 from hygiene.sanitising.doses import (
     Dosed,
+    DoseTold,
     Label,
     Read,
     Rinsed,
     Told,
     firm,
     is_chlorine,
-    read_dose,
+    read_told,
     tables,
     text,
     texts,
@@ -71,29 +72,47 @@ class Growth(NamedTuple):
 
 
 class Shed(NamedTuple):
-    """What was read of a shed, to judge its trays and lines.
-
-    ``doses`` are those of the trays and lines in question with all of the same tub,
-    ``rinses`` those that name them. ``growth`` is what last grew in a tray, ``finds``
-    the mould records that touch it. ``label_then`` gives the label that was in force.
-    """
+    """What was read of a shed, to judge its trays and lines; made by ``shed``."""
 
     rules: Rules
     label_then: Callable[[str, datetime], Label | None]
-    doses: Sequence[Told] = ()
-    rinses: Sequence[Told] = ()
+    doses: tuple[DoseTold, ...] = ()
+    rinses: tuple[Rinsed, ...] = ()
     growth: Mapping[str, Growth] = {}
     finds: Mapping[str, frozenset[str]] = {}
 
     def tub(self, dose: Dosed) -> list[Dosed]:
         """Every version of every dose that was made from the same tub."""
-        read = (read_dose(v) for told in self.doses for v in told.versions)
-        return [each for each in read if each.tub == dose.tub]
+        return [v for told in self.doses for v in told.versions if v.tub == dose.tub]
 
-    def rinsed(self, dose: Dosed) -> list[Rinsed]:
-        """The rinses that name a dose, or another of its tub, as far as all agree."""
+    def rinsed(self, dose: Dosed, thing: str) -> list[Rinsed]:
+        """The rinses of a thing that name a dose, or another of its tub."""
         names = {dose.first, *(each.first for each in self.tub(dose))}
-        return [r for r in map(firm, self.rinses) if r.doses & names]
+        return [r for r in self.rinses if thing in r.things and r.doses & names]
+
+
+def shed(
+    rules: Rules,
+    label_then: Callable[[str, datetime], Label | None],
+    doses: Iterable[Told] = (),
+    rinses: Iterable[Told] = (),
+    growth: Mapping[str, Growth] | None = None,
+    finds: Mapping[str, frozenset[str]] | None = None,
+) -> Shed:
+    """Read what was gathered once for all trays and lines.
+
+    ``doses`` are those of the trays and lines in question with all of the same tub,
+    ``rinses`` those that name them. ``growth`` is what last grew in a tray, ``finds``
+    the mould records that touch it. ``label_then`` gives the label that was in force.
+    """
+    return Shed(
+        rules,
+        label_then,
+        tuple(map(read_told, doses)),
+        tuple(map(firm, rinses)),
+        growth or {},
+        finds or {},
+    )
 
 
 def last_growth(
@@ -150,35 +169,30 @@ def of_tray(tray: str, shed: Shed, at: datetime) -> Clearance:
     return Clearance(tuple(dict.fromkeys(whys)), name, None if whys else until)
 
 
-def _start(told: Told, tray: str, before: datetime) -> datetime | None:
+def _start(told: DoseTold, tray: str, before: datetime) -> datetime | None:
     started = [
         dose.started
-        for dose in map(read_dose, told.versions)
+        for dose in told.versions
         if tray in dose.trays and dose.started <= before
     ]
     return max(started, default=None)
 
 
-def _ends(tray: str, told: Told, shed: Shed) -> Iterator[datetime]:
-    for dose in map(read_dose, told.versions):
-        contact = contact_of(dose, shed.tub(dose), _on(tray, shed.rinsed(dose)))
+def _ends(tray: str, told: DoseTold, shed: Shed) -> Iterator[datetime]:
+    for dose in told.versions:
+        contact = contact_of(dose, shed.tub(dose), shed.rinsed(dose, tray))
         if contact.ended is not None:
             yield contact.ended
 
 
-def _on(thing: str, rinses: Iterable[Rinsed]) -> list[Rinsed]:
-    return [rinse for rinse in rinses if thing in rinse.things]
-
-
-def _of_matter(tray: str, told: Told, shed: Shed) -> Iterator[str]:
+def _of_matter(tray: str, told: DoseTold, shed: Shed) -> Iterator[str]:
     """Why not, by every version of a dose that counts."""
-    if told.stands is None:
+    if not told.stands:
         yield (
             f"its dose {told.name} is ruled through, and no second person has looked "
             f"at that: hygiene countersign {told.last}"
         )
-    for version in told.versions:
-        dose = read_dose(version)
+    for dose in told.versions:
         if tray not in dose.trays:
             yield f"one version of {told.name} does not name it"
             continue
@@ -187,7 +201,7 @@ def _of_matter(tray: str, told: Told, shed: Shed) -> Iterator[str]:
 
 def _of_version(tray: str, dose: Dosed, shed: Shed) -> Iterator[str]:
     label = shed.label_then(dose.product, dose.started)
-    rinses = _on(tray, shed.rinsed(dose))
+    rinses = shed.rinsed(dose, tray)
     faults = list(
         tray_faults(
             dose, label, shed.rules, tub=shed.tub(dose), rinses=rinses, tray=tray
@@ -224,9 +238,8 @@ def _mouldy(tray: str, shed: Shed) -> Iterator[str]:
     """Mould that touched it and that no sound deep dose of it answers, by name."""
     owed = set(shed.finds.get(tray, ()))
     for told in shed.doses if owed else ():
-        versions = [read_dose(version) for version in told.versions]
-        if told.stands is not None and all(_sound(tray, v, shed) for v in versions):
-            owed -= frozenset.intersection(*(v.finds for v in versions))
+        if told.stands and all(_sound(tray, v, shed) for v in told.versions):
+            owed -= frozenset.intersection(*(v.finds for v in told.versions))
     if owed:
         yield f"after mould ({', '.join(sorted(owed))}) it needs the deep variant"
 
@@ -235,7 +248,7 @@ def _sound(tray: str, dose: Dosed, shed: Shed) -> bool:
     """Whether a deep dose of the tray was as it should be, but for its rinse."""
     if not dose.deep or tray not in dose.trays or dose.marks & LASTING:
         return False
-    rinses = _on(tray, shed.rinsed(dose))
+    rinses = shed.rinsed(dose, tray)
     label = shed.label_then(dose.product, dose.started)
     tub = shed.tub(dose)
     faults = tray_faults(dose, label, shed.rules, tub=tub, rinses=rinses, tray=tray)
@@ -255,7 +268,7 @@ def of_line(line: str, shed: Shed, below: Sequence[str], at: datetime) -> Cleara
     timer is on again. A line that was never shocked is cleared.
     """
     dated = [
-        (max(dose.started for dose in map(read_dose, told.versions)), told)
+        (max(dose.started for dose in told.versions), told)
         for told in shed.doses
         if told.versions
     ]
@@ -264,13 +277,13 @@ def of_line(line: str, shed: Shed, below: Sequence[str], at: datetime) -> Cleara
     last = max(start for start, _ in dated)
     whys: list[str] = []
     for told in (told for start, told in dated if start == last):
-        if told.stands is None:
+        if not told.stands:
             whys.append(
                 f"its dose {told.name} is ruled through, and no second person has "
                 f"looked at that: hygiene countersign {told.last}"
             )
-        for version in told.versions:
-            whys += _of_shock(line, read_dose(version), shed)
+        for dose in told.versions:
+            whys += _of_shock(line, dose, shed)
     if below:
         whys.append(f"trays grew below it: {', '.join(below[:4])}")
     name = next(told.name for start, told in dated if start == last)
@@ -280,7 +293,7 @@ def of_line(line: str, shed: Shed, below: Sequence[str], at: datetime) -> Cleara
 def _of_shock(line: str, dose: Dosed, shed: Shed) -> Iterator[str]:
     label = shed.label_then(dose.product, dose.started)
     yield from (fault.says for fault in label_faults(dose, label))
-    rinses = sorted(_on(line, shed.rinsed(dose)), key=lambda rinse: rinse.at)
+    rinses = sorted(shed.rinsed(dose, line), key=lambda rinse: rinse.at)
     if dose.locked_off_by is None:
         yield "who locked its timer off is not written"
     flushed = [rinse for rinse in rinses if rinse.rinsed]

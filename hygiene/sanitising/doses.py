@@ -110,6 +110,15 @@ class Dosed(NamedTuple):
         return self.rinsed is True
 
 
+class DoseTold(NamedTuple):
+    """A dose as ``Told``, with its versions read."""
+
+    name: str
+    versions: tuple[Dosed, ...]
+    stands: bool
+    last: str
+
+
 class Rinsed(NamedTuple):
     """One version of a rinse."""
 
@@ -175,6 +184,12 @@ def read_dose(entry: Entry) -> Dosed:
         drawn=tables(entry.body, "drawn"),
         marks=frozenset(texts(entry.body, "marks")),
     )
+
+
+def read_told(dose: Told) -> DoseTold:
+    """A dose with the versions that count, read once."""
+    versions = tuple(map(read_dose, dose.versions))
+    return DoseTold(dose.name, versions, dose.stands is not None, dose.last)
 
 
 def read_rinse(entry: Entry) -> Rinsed:
