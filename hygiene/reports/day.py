@@ -49,6 +49,7 @@ class Task(NamedTuple):
     status: str
     result: str
     answers: tuple[Answers, ...]
+    ticks: tuple[str, bool]
     notes: tuple[str, ...]
     amended: tuple[Amended, ...]
 
@@ -126,6 +127,7 @@ def _task(reading: Reading, state: State, matters: list[Matter]) -> Task:
         status=status_of(state),
         result=_result(reading, state),
         answers=tuple(_answers(due, entry)) if entry else (),
+        ticks=_ticks(entry) if entry else ("", True),
         notes=tuple(_notes(reading, state)),
         amended=tuple(
             each
@@ -174,23 +176,30 @@ def _result(reading: Reading, state: State) -> str:
 
 
 def _answers(due: Due, entry: Entry) -> Iterator[Answers]:
-    """Readings and choices step by step; ticks together, since they are many."""
+    """Readings and choices, step by step."""
     steps = {str(step.get("code")): step for step in due.task.steps}
     by_step: dict[str, list[Mapping[str, Any]]] = {}
-    ticks = []
     for answer in rows(entry.get("answers")):
-        if "value" in answer or "chosen" in answer:
+        if not _ticked(answer):
             by_step.setdefault(str(answer.get("step")), []).append(answer)
-        else:
-            ticks.append(answer)
     for code, given in by_step.items():
         step = steps.get(code, {})
         title = str(step.get("text") or code)
-        yield Answers(title, limit(step), tuple(_given(given)))
-    if ticks:
-        good = [a for a in ticks if a.get("passed") is not False]
-        every = (f"{len(good)} of {len(ticks)} done", len(good) == len(ticks))
-        yield Answers("Other steps" if by_step else "Steps", "", (every,))
+        wanted = limit(step) if step.get("sort") == "reading" else ""
+        yield Answers(title, wanted, tuple(_given(given)))
+
+
+def _ticks(entry: Entry) -> tuple[str, bool]:
+    """How many steps were ticked, since they are many, and whether all were done."""
+    ticks = [row for row in rows(entry.get("answers")) if _ticked(row)]
+    done = sum(row.get("passed") is not False for row in ticks)
+    if not ticks:
+        return "", True
+    return f"{done} of {count(len(ticks), 'step')} ticked", done == len(ticks)
+
+
+def _ticked(answer: Mapping[str, Any]) -> bool:
+    return "value" not in answer and "chosen" not in answer
 
 
 def _given(answers: list[Mapping[str, Any]]) -> Iterator[tuple[str, bool]]:

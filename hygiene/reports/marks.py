@@ -27,3 +27,4 @@ MARKS: dict[str, Mark] = {
 """By status (``hygiene.rota.day.STATUSES``), in the order of the printed key."""
 NOTHING_DUE = Mark("·", "not due")
 NOT_RUNNING = Mark("–", "the shed did not run")
+OWN_WORK = Mark("*", "a look at their own work, by somebody who did it")

@@ -15,7 +15,7 @@ from typing import NamedTuple
 from hygiene.reports.amended import Amended, amended
 from hygiene.reports.frame import Frame, Who, frame_of, signers, who
 from hygiene.reports.lines import Line, line
-from hygiene.reports.marks import MARKS, NOT_RUNNING, NOTHING_DUE
+from hygiene.reports.marks import MARKS, NOT_RUNNING, NOTHING_DUE, OWN_WORK
 from hygiene.reports.period import Period, short_day
 from hygiene.reports.reading import Reading
 from hygiene.reports.stories import Action, Story, action_of, status_of, story, tally
@@ -25,7 +25,6 @@ from hygiene.rota.day import Grid, Mark, State, Written, grid, written
 SATURDAY = 5
 SHORT, LONG = 2, 3
 """How many letters of a code stand in a day: three only where a code needs them."""
-OWN_WORK = "*"
 
 
 class Row(NamedTuple):
@@ -188,7 +187,7 @@ def _looks(reading: Reading, days: tuple[date, ...], labels: Mapping[str, str]) 
         code = labels.get(entry.by, entry.by)
         own = entry.get("how") == "self-reviewed"
         if entry.get("day"):
-            found[str(entry.get("day"))] = code + (OWN_WORK if own else "")
+            found[str(entry.get("day"))] = code + (OWN_WORK.sign if own else "")
     if not any(str(day) in found for day in days):
         return ""
     signs = (found.get(str(day), NOTHING_DUE.sign) for day in days)

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 
 from hygiene.errors import ReportFailed
 from hygiene.reports.attached import Attached
-from hygiene.reports.marks import MARKS, NOT_RUNNING, NOTHING_DUE
+from hygiene.reports.marks import MARKS, NOT_RUNNING, NOTHING_DUE, OWN_WORK
 from hygiene.shipped import shipped
 
 if TYPE_CHECKING:
@@ -96,7 +96,9 @@ def _environment() -> Environment:
         finalize=tamed,
     )
     made.filters["picture"] = picture
-    made.globals.update(MARKS=MARKS, NOT_DUE=NOTHING_DUE, NOT_RUNNING=NOT_RUNNING)
+    made.globals.update(
+        MARKS=MARKS, NOT_DUE=NOTHING_DUE, NOT_RUNNING=NOT_RUNNING, OWN_WORK=OWN_WORK
+    )
     return made
 
 

@@ -76,7 +76,7 @@ def make(html: str, attached: Iterable[Attached], moment: datetime) -> bytes:
 
 
 def _lay_out(html: str) -> Any:
-    return HTML(string=html, url_fetcher=OnlyOwnPictures()).render()
+    return HTML(string=html, media_type="press", url_fetcher=OnlyOwnPictures()).render()
 
 
 def _write(

@@ -17,6 +17,7 @@ from hygiene.reports.words import (
     length,
     limit,
     listed,
+    number,
     rows,
     said,
     said_at,
@@ -128,7 +129,7 @@ def told(reading: Reading, state: State) -> list[str]:
         found.append(f"Done {length(state.late_by)} after its time was over")
     elif state.typed_late_by and entry.kind == "sign_off":
         when = clock(entry.recorded_at, hours, period)
-        found.append(f"Written down only at {when}")
+        found.append(f"Written down later: {when}")
     rules = [RULES.get(str(m), str(m)) for m in entry.get("marks") or () if m != "late"]
     found += [rule[:1].upper() + rule[1:] for rule in rules]
     if entry.reason and not entry.corrects:
@@ -170,10 +171,10 @@ def action_of(reading: Reading, matter: Matter) -> Action:
     steps = [_step(reading, "Opened", entry, entry.get("did") or "")]
     for look in reading.answers(matter, "recheck"):
         how = "passed" if look.said.get("passed") is True else "FAILED"
-        value = ""
-        if look.said.get("value") is not None:
-            value = f" ({said(look.said.body)})"
-        seen = f"{how}: {look.said.get('seen')}{value}"
+        seen = f"{how}: {look.said.get('seen')}"
+        value = look.said.get("value")
+        if value is not None and number(value) not in seen:
+            seen += f" ({said(look.said.body)})"
         steps.append(_step(reading, "Rechecked", look.said, seen))
     ends = reading.answers(matter, "close")
     for end in ends:

@@ -99,7 +99,13 @@ def said(answer: Mapping[str, Any]) -> str:
 def limit(step: Mapping[str, Any]) -> str:
     """What would have passed, in words; empty where anything does."""
     unit = str(step.get("unit") or "")
-    return limits({**step, "unit": UNITS.get(unit, unit)})
+    unit = UNITS.get(unit, unit)
+    low, high = step.get("low"), step.get("high")
+    if low is not None and low == high:
+        return f"{number(low)} {unit}".rstrip()
+    if low == 0 and high is None:
+        return ""
+    return limits({**step, "unit": unit})
 
 
 def rows(given: Any) -> list[Mapping[str, Any]]:

@@ -36,11 +36,12 @@ def test_a_done_task_says_when_and_by_whom(shed):
 def test_readings_are_written_out_with_their_limits(shed):
     """Actual values stand on the page, not only that they passed."""
     shed.write(walked(at(ON), temp="19.50"), at(ON))
-    temp, mould, steps = walk_row(shed).answers
+    row = walk_row(shed)
+    temp, mould = row.answers
     assert (temp.step, temp.limit) == ("Room temperature", "16 to 22 °C")
     assert temp.given == (("19.50 °C", True),)
     assert mould.given == (("R1 0 trays", True), ("R2 0 trays", True))
-    assert steps.given == (("1 of 1 done", True),)
+    assert row.ticks == ("1 of 1 step ticked", True)
 
 
 def test_a_reading_out_of_limit_tells_its_story(shed):

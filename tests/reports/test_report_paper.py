@@ -28,12 +28,13 @@ def test_the_day_in_words(busy_day):
     for piece in (
         "The day's record Wednesday 25 March 2026",
         "Thistledrift Farm Lane End, Thistledrift · Holding 00/000/0000",
-        "07:00 Opening walk-round Growing room · list walk, version 1 07:10 AB CD",
+        "07:00 Opening walk-round 07:10 AB CD ▲ out of limit",
+        "1 of 1 step ticked · Growing room · list walk, version 1",
         "Room temperature (16 to 22 °C) : ▲ 24.5 °C",
-        "15:00 Tray wash Wash bay · list wash, version 3 – CD ✖ not done Why: no hot",
+        "15:00 Tray wash – CD ✖ not done Why: no hot water",
         "Rechecked 08:40, CD: passed: cooled down (20.5 °C)",
         "Still open when this was printed.",
-        "Who signs AB Ada Brook, manager · CD Colm Dale, worker",
+        "Who signs: AB Ada Brook, manager · CD Colm Dale, worker",
         "Read by (name) Signature Date",
     ):
         assert piece in words.replace("&#39;", "'")

@@ -94,3 +94,18 @@ def test_odd_bodies_are_shown_as_they_stand():
     """An entry of a newer kind is told field by field."""
     odd = entry({"tray_codes": ["T001", "T002"], "wet": True, "share": Decimal("0.50")})
     assert words.gist(odd) == "tray codes T001; T002, wet yes, share 0.50"
+
+
+@pytest.mark.parametrize(
+    ("said", "step"),
+    [
+        ("16 to 22 °C", {"low": Decimal(16), "high": Decimal(22), "unit": "C"}),
+        ("0 trays", {"low": 0, "high": 0, "unit": "trays"}),
+        ("0 trays at most", {"high": Decimal(0), "unit": "trays"}),
+        ("", {"low": Decimal(0), "unit": "mg/L"}),
+        ("", {"unit": "trays"}),
+    ],
+)
+def test_a_limit_is_said_only_where_it_limits(said, step):
+    """What passes is told shortly; that a count is not below nought, not at all."""
+    assert words.limit({"sort": "reading", **step}) == said
