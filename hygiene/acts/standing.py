@@ -86,12 +86,7 @@ def lot_file(record: Record, code: str) -> LotFile:
 
 def recent_batches(record: Record, now: datetime) -> dict[str, Batch]:
     """The batches that were sown in the last sixty days, by code."""
-    sown = record.entries(["sow"], since=now - LOOK_BACK)
-    codes = {str(entry.get("batch")) for entry in sown}
-    if not codes:
-        return {}
-    found = record.mentioning(*sorted(codes))
-    return read_batches(entry for entry in found if entry.kind in KINDS)
+    return read_batches(record.entries(KINDS, since=now - LOOK_BACK))
 
 
 def growing_batches(record: Record, now: datetime) -> list[Batch]:

@@ -153,8 +153,11 @@ class _Draft:
             self._place(entry)
             return
         self.out.append(entry)
+        at = moment_of(entry.happened_at)
         for tray in texts(entry, "trays"):
-            self._end(tray, entry)
+            if self._stands(tray, entry):
+                self.ends[tray] = End(ENDS[entry.kind], entry)
+                self._leave(tray, at)
 
     def _place(self, entry: Entry) -> None:
         since = moment_of(entry.happened_at)
@@ -170,11 +173,6 @@ class _Draft:
                 level if isinstance(level, int) else None,
                 since,
             )
-
-    def _end(self, tray: str, entry: Entry) -> None:
-        if self._stands(tray, entry):
-            self.ends[tray] = End(ENDS[entry.kind], entry)
-            self._leave(tray, moment_of(entry.happened_at))
 
     def _stands(self, tray: str, entry: Entry) -> bool:
         if tray in self.now:
