@@ -220,7 +220,7 @@ def go_wrong(day: Day) -> None:
         troubles = [trouble for trouble in TROUBLES if trouble.task in known]
         if troubles:
             trouble = day.chance.choice(troubles)
-            fail(day.plans[trouble.task], trouble)
+            day.plans[trouble.task].fail(*trouble[1:])
     elif drawn < 0.12:
         plan.typed_at = day.moment("06:25", days=1)
         plan.reason = day.chance.choice(WHY_LATE)
@@ -230,13 +230,6 @@ def go_wrong(day: Day) -> None:
     elif drawn < 0.165 and "wash" in known:
         wash = day.plans["wash"]
         wash.missed, wash.needed = "no trays were emptied", False
-
-
-def fail(plan: Plan, trouble: Trouble) -> None:
-    """Let a task be answered out of limit, and be put right."""
-    plan.answers[trouble.step] = trouble.answer
-    plan.answers[f"{trouble.step}.did"] = trouble.did
-    plan.mend = trouble.mend
 
 
 def second_look(day: Day) -> None:

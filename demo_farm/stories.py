@@ -15,7 +15,6 @@ from functools import partial
 from typing import Any, NamedTuple
 
 from demo_farm.dates import A_DAY, stop_of
-from demo_farm.ordinary import Trouble, fail
 from demo_farm.shed import MANAGER, OTHER, WORKER, Day, Mend, Shed
 from hygiene.acts.actions import look_again
 from hygiene.acts.holds import release, whose_word
@@ -48,9 +47,7 @@ def gap(day: Day) -> None:
 def still_open(day: Day) -> None:
     """Out of limit, looked at again and still not right; left open."""
     plan = day.plans["walk"]
-    dry = Trouble("walk", "dry", "2", "watered by hand", Mend("", ""))
-    fail(plan, dry)
-    plan.mend = None
+    plan.fail("dry", "2", "watered by hand", None)
     seen = "new nozzle fitted, one tray still dry under it"
     plan.then = lambda signed: day.at("11:20", partial(_not_better, day, signed, seen))
 
@@ -136,8 +133,7 @@ def missed(day: Day) -> None:
 def out_of_limit(day: Day) -> None:
     """Too warm, put right, looked at again, closed."""
     mend = Mend("21.4 C", "fan belt changed", "21.4", "C", "fan belt torn")
-    warm = Trouble("walk", "temp.GROW", "27.3", "doors opened, fan stopped", mend)
-    fail(day.plans["walk"], warm)
+    day.plans["walk"].fail("temp.GROW", "27.3", "doors opened", mend)
 
 
 def power_cut(day: Day) -> None:
@@ -151,9 +147,7 @@ def power_cut(day: Day) -> None:
 def mould(day: Day) -> None:
     """Two mouldy trays on a rack: held, the vet told, let go on the vet's paper."""
     plan = day.plans["walk"]
-    plan.answers[f"mould.{RACK}"] = "2"
-    plan.answers[f"mould.{RACK}.did"] = "trays bagged and burnt, rack left alone"
-    plan.mend = None
+    plan.fail(f"mould.{RACK}", "2", "trays bagged and burnt, rack left alone", None)
     plan.then = lambda signed: _after_mould(day, signed)
 
 
