@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from hygiene.cli.desk import AsJson, Desk, NotYet, RecordPath, note, reading, show_json
+from hygiene.cli.lazy import one_command
 from hygiene.errors import Unknown, WronglyPut
 from hygiene.kinds.moments import moment_of, typed_day, typed_moment
 from hygiene.reports.period import Period, month_of, plain_day
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 MONTH = re.compile(r"\d{4}-\d{2}")
 LONGEST = timedelta(days=731)
 
-app = typer.Typer(rich_markup_mode=None)
+app = one_command()
 
 
 class UnknownReport(Unknown):
