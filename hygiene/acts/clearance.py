@@ -33,7 +33,7 @@ from hygiene.sanitising.verdict import Rules
 
 LOOK_BACK: Final = timedelta(days=60)
 """How far back mould is looked for by the page of the day. What is older was looked
-for, without end, when the dose was written, which is marked where it was not deep."""
+for, without end, when the dose was written: the dose names it."""
 LONGEST_CONTACT: Final = timedelta(days=2)
 ENDS: Final = ("feed", "dispatch", "discard", "sample")
 INSTANT: Final = timedelta(seconds=1)
@@ -187,7 +187,9 @@ def shed_of_trays(
     recent = dosed_lately(record, at, rules.clear_days)
     reader = _Reader(record)
     reader.take(e.first for e in recent if wanted & set(texts(e.body, "trays")))
-    touched = finds(record, wanted, at, None if find_back is None else at - find_back)
+    since = None if find_back is None else at - find_back
+    known = {name for entry in recent for name in texts(entry.body, "finds")}
+    touched = finds(record, wanted, at, since, known)
     deep = {name for found in touched.values() for name in found}
     naming = record.mentioning(*deep, every_version=True) if deep else ()
     reader.take(e.first for e in naming if e.kind == "dose")
@@ -222,10 +224,19 @@ def growths(record: Record, trays: Iterable[str], at: datetime) -> dict[str, Gro
 
 
 def finds(
-    record: Record, trays: Iterable[str], at: datetime, since: datetime | None
+    record: Record,
+    trays: Iterable[str],
+    at: datetime,
+    since: datetime | None,
+    known: Iterable[str] = (),
 ) -> dict[str, frozenset[str]]:
-    """The mould records that touch each tray: that name it, or a batch it grew in."""
+    """The mould records that touch each tray: that name it, or a batch it grew in.
+
+    Those since a moment, and those that are ``known`` by name.
+    """
     moulds = record.all_versions(["mould"], since=since, before=at + INSTANT)
+    older = set(known) - {mould.first for mould in moulds}
+    moulds += [v for name in older for v in record.history(name) if v.kind == "mould"]
     if not moulds:
         return {}
     of_batch = _trays_of({b for mould in moulds for b in _batches(mould)}, record)

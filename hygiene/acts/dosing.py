@@ -22,9 +22,11 @@ from hygiene.acts.store import container_of
 from hygiene.book.record import Record
 from hygiene.book.writing import Writing
 from hygiene.errors import HygieneError, WronglyPut
-from hygiene.farm.in_force import InForce
+from hygiene.farm.in_force import InForce, in_force
 from hygiene.kinds.action import Action
+from hygiene.kinds.base import Kind, read_plain
 from hygiene.kinds.entry import Entry
+from hygiene.kinds.moments import moment_of
 from hygiene.kinds.sanitising import Dose, Rinse
 from hygiene.sanitising import verdict
 from hygiene.sanitising.clearance import AS_INCOMING_MG_PER_L, Clearance
@@ -348,6 +350,26 @@ def _against_flush(readings: Iterable[Read]) -> list[Against]:
             "flush again, read again: hygiene rinse LINE --read nozzle=PPM",
         )
     ]
+
+
+def after_dose_correction(record: Record, made: Entry) -> list[Kind]:
+    """The action that a corrected dose calls for: what fails now and did not before."""
+    if made.kind != "dose":
+        return []
+    setup = record.setup()
+    at = moment_of(made.happened_at)
+    farm = in_force(setup, at)
+    thing = read_plain(Dose, made.body)
+    said = rules.afterwards(Case(record, setup, farm, thing, made.by, at), None)
+    before = {
+        mark
+        for version in record.history(made.first)
+        for mark in version.get("marks") or ()
+    }
+    new = [rule for rule in said.against if rule.mark not in before]
+    if not new:
+        return []
+    return [Action(about=made.name, problem=in_words(new), step=new[0].way_out)]
 
 
 # what others lay out

@@ -6,6 +6,7 @@ so that somebody sees it and can release it.
 
 from __future__ import annotations
 
+from hygiene.acts.dosing import after_dose_correction
 from hygiene.acts.finds import holds_of
 from hygiene.acts.leaving import in_danger
 from hygiene.acts.rules import in_short
@@ -41,6 +42,8 @@ def follow(writing: Writing, made: Entry) -> list[Entry]:
             ]
         case "water":
             wanted = after_correction(writing.record, made)
+        case "dose":
+            wanted = after_dose_correction(writing.record, made)
         case _:
             wanted = []
     return [writing.add(thing, by=made.by) for thing in wanted]

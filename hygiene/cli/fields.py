@@ -62,6 +62,11 @@ def put(entry: Entry, words: list[str], record: Record) -> dict[str, Any]:
 
             body["results"] = put_result(entry, body.get("results"), key, value, record)
             continue
+        if entry.kind in ("dose", "rinse") and key not in known:
+            from hygiene.cli.dose_again import put_measured
+
+            body |= put_measured(body, key, value)
+            continue
         if key not in known:
             raise _no_such_key(entry.kind, key, list(known))
         if value == "":

@@ -38,13 +38,7 @@ from hygiene.sanitising.verdict import (
 AS_INCOMING_MG_PER_L: Final = 0.5
 """How far above the incoming water the last nozzle may read: one step of a strip,
 common practice, no source."""
-LASTING: Final = frozenset(
-    {
-        "too-weak", "contact-short", "too-cold", "kit-out-of-date", "not-washed",
-        "wrong-product-type", "not-for-this-use", "two-products", "must-not-meet",
-        "not-emptied", "not-deep",
-    }
-)  # fmt: skip
+MIXED: Final = frozenset({"two-products", "must-not-meet"})
 """Marks of a dose after which nothing but another dose clears."""
 CURABLE: Final = frozenset({"not-rinsed", "above-no-rinse", "left-on-it"})
 """Faults that a later rinse puts right."""
@@ -209,10 +203,9 @@ def _of_version(tray: str, dose: Dosed, shed: Shed) -> Iterator[str]:
     )
     # too strong alone is put right by a rinse after which a strip reads 0
     yield from (fault.says for fault in faults if fault.mark != "too-strong")
-    told = {fault.mark for fault in faults}
     yield from (
-        f"{mark.replace('-', ' ')}, as was marked when {dose.name} was written"
-        for mark in sorted(dose.marks & LASTING - told)
+        f"{mark.replace('-', ' ')}, as was marked when {dose.first} was written"
+        for mark in sorted(dose.marks & MIXED)
     )
     if not _dry(dose, rinses):
         yield "that it is dry is not written"
@@ -246,7 +239,7 @@ def _mouldy(tray: str, shed: Shed) -> Iterator[str]:
 
 def _sound(tray: str, dose: Dosed, shed: Shed) -> bool:
     """Whether a deep dose of the tray was as it should be, but for its rinse."""
-    if not dose.deep or tray not in dose.trays or dose.marks & LASTING:
+    if not dose.deep or tray not in dose.trays or dose.marks & MIXED:
         return False
     rinses = shed.rinsed(dose, tray)
     label = shed.label_then(dose.product, dose.started)
