@@ -13,7 +13,7 @@ from hygiene.acts.clearance import line_cleared, trays_cleared, trays_now
 from hygiene.cli.desk import AsJson, At, RecordPath, reading, show_json
 from hygiene.cli.dose_typed import What, sorted_codes
 from hygiene.cli.lazy import one_command
-from hygiene.cli.words import ranges
+from hygiene.kinds.checks import ranges
 from hygiene.sanitising.clearance import Clearance
 
 trays_app = one_command()

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any
 
+from hygiene.kinds.checks import ranges
 from hygiene.kinds.entry import Entry
 
 
@@ -244,25 +245,6 @@ def _amount(row: Mapping[str, Any]) -> str:
     if isinstance(solid, int):
         return f"{solid / 1e3:.10g} g" if solid < 1e6 else f"{solid / 1e6:.10g} kg"
     return "?"
-
-
-def ranges(codes: Iterable[str]) -> str:
-    """Codes for a person, neighbours as ranges: ``T001..T012, T020``."""
-    runs: list[list[str]] = []
-    for code in codes:
-        if runs and _follows(runs[-1][-1], code):
-            runs[-1].append(code)
-        else:
-            runs.append([code])
-    return ", ".join(
-        ", ".join(run) if len(run) < 3 else f"{run[0]}..{run[-1]}" for run in runs
-    )
-
-
-def _follows(before: str, after: str) -> bool:
-    head = before.rstrip("0123456789")
-    digits = before[len(head) :]
-    return bool(digits) and after == f"{head}{int(digits) + 1:0{len(digits)}d}"
 
 
 def _water(entry: Entry) -> str:

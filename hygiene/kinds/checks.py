@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -84,6 +85,25 @@ def expand(codes: str) -> tuple[str, ...]:
         raise CannotBe(key="codes", what=f"the range {codes!r} is over 10,000 long")
     width = len(first)
     return tuple(f"{head}{n:0{width}d}" for n in range(int(first), int(last) + 1))
+
+
+def ranges(codes: Iterable[str]) -> str:
+    """Codes for a person, neighbours as ranges: ``T001..T012, T020``."""
+    runs: list[list[str]] = []
+    for code in codes:
+        if runs and _follows(runs[-1][-1], code):
+            runs[-1].append(code)
+        else:
+            runs.append([code])
+    return ", ".join(
+        ", ".join(run) if len(run) < 3 else f"{run[0]}..{run[-1]}" for run in runs
+    )
+
+
+def _follows(before: str, after: str) -> bool:
+    head = before.rstrip("0123456789")
+    digits = before[len(head) :]
+    return bool(digits) and after == f"{head}{int(digits) + 1:0{len(digits)}d}"
 
 
 def grace_parts(text: str) -> tuple[int, str]:
