@@ -21,6 +21,7 @@ from hygiene.errors import WronglyPut
 from hygiene.quantities import duration_min, temperature_c
 from hygiene.sanitising.cautions import cautions_for
 from hygiene.sanitising.dilution import product_needed, strength_given
+from hygiene.sanitising.doses import KEPT_UP_TO_MG_PER_L
 from hygiene.sanitising.measuring import Label
 from hygiene.sanitising.strength import CHLORINE, CL2_G_PER_MOL, Strength
 
@@ -32,7 +33,7 @@ CHLORATE_LIMITS_MG_PER_L: Final = (0.25, 0.70)
 """(EU) 2020/2184: the limit, and the one where the disinfection makes chlorate."""
 SAFETY_FACTOR: Final = 1.6
 """Printed tables are up to 35 % shorter than the model (memory): 1 / (1 - 0.35)."""
-DRINKING_DOSE_MG_PER_L: Final = 5.0
+DRINKING_DOSE_MG_PER_L: Final = KEPT_UP_TO_MG_PER_L
 """Up to here (WHO) a dose stays in the water and is drunk; above, it is flushed out."""
 BUY_NEW_BELOW: Final = 0.5
 """Half of the label's strength: common practice, no source."""

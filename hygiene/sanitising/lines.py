@@ -18,6 +18,7 @@ from hygiene.errors import WronglyPut
 from hygiene.quantities import BadQuantity, length_m
 from hygiene.sanitising.dilution import SOURCE, cautions, product_needed
 from hygiene.sanitising.strength import CHLORINE, Strength
+from hygiene.sanitising.verdict import hold_of
 
 OUTSIDE_SIZES_MM: Final = (12, 16, 20, 25, 32, 40, 50, 63, 75, 90, 110, 125, 160)
 """Outside diameters by which plastic pressure pipe is named (ISO 161-1 series)."""
@@ -263,10 +264,13 @@ def _shock_steps(
 def _hold(target: float, active: str) -> tuple[float | None, float | None, str]:
     if active != CHLORINE:
         return None, None, "Hold it for as long as the product's label says."
-    if target >= 100:
-        return 3.0, 50.0, "Hold 3 hours; it must not fall below 50 mg/L meanwhile."
-    if target >= 25:
-        return 24.0, 10.0, "Hold 24 hours; at least 10 mg/L must be left at the end."
+    rule = hold_of(target)
+    if rule is not None:
+        hours, keep = rule
+        meanwhile = "it must not fall below" if hours < 24 else "at the end at least"
+        return hours, keep, (
+            f"Hold {figure(hours)} hours; {meanwhile} {figure(keep)} mg/L."
+        )  # fmt: skip
     return None, None, (
         f"{figure(target)} mg/L is no shock dose (25 mg/L for 24 h, 100 mg/L for 3 h)."
     )  # fmt: skip
