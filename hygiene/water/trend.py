@@ -13,13 +13,13 @@ import math
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
-from functools import cache
 from itertools import combinations
 from statistics import median
 from typing import Any, Final, NamedTuple
 
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of
+from hygiene.water.kendall import Kendall, mann_kendall
 
 WINDOW: Final = 8
 """Readings that a drift is looked for in."""
@@ -68,15 +68,6 @@ class Changed(NamedTuple):
     was: str
     now: str
     entry: str
-
-
-class Kendall(NamedTuple):
-    """The Mann-Kendall statistic: S, its exact two-sided chance, and the ties."""
-
-    n: int
-    s: int
-    p: float
-    tied: int
 
 
 class Drift(NamedTuple):
@@ -195,61 +186,6 @@ def _rank(reading: Reading, floor: float, roof: float) -> float:
     return math.inf if value > roof else value
 
 
-def mann_kendall(values: Sequence[float]) -> Kendall:
-    """The Mann-Kendall test of values in the order of time, exact with ties.
-
-    S counts the pairs that rise less those that fall. Under no trend every order of
-    the same values is as likely, and the number of inversions of a row with equal
-    values has the Gaussian multinomial as its generating function (MacMahon 1913).
-    """
-    s = sum((b > a) - (b < a) for a, b in combinations(values, 2))
-    groups = tuple(sorted(Counter(values).values()))
-    untied = math.comb(len(values), 2) - sum(math.comb(size, 2) for size in groups)
-    counts = _inversions(groups)
-    every = sum(counts)
-    # S = untied pairs - 2 x inversions
-    extreme = sum(
-        count
-        for swapped, count in enumerate(counts)
-        if abs(untied - 2 * swapped) >= abs(s)
-    )
-    return Kendall(len(values), s, extreme / every, len(values) - len(groups))
-
-
-@cache
-def _inversions(groups: tuple[int, ...]) -> tuple[int, ...]:
-    """How many orders of a row with equal values have 0, 1, 2 ... inversions."""
-    made: tuple[int, ...] = (1,)
-    placed = 0
-    for size in groups:
-        placed += size
-        made = _times(made, _gaussian(placed, size))
-    return made
-
-
-@cache
-def _gaussian(n: int, k: int) -> tuple[int, ...]:
-    """The Gaussian binomial of n and k as a polynomial's coefficients."""
-    if k in (0, n):
-        return (1,)
-    shifted = (0,) * k + _gaussian(n - 1, k)
-    return _plus(shifted, _gaussian(n - 1, k - 1))
-
-
-def _plus(one: Sequence[int], other: Sequence[int]) -> tuple[int, ...]:
-    length = max(len(one), len(other))
-    pad = (*one, *(0,) * (length - len(one))), (*other, *(0,) * (length - len(other)))
-    return tuple(a + b for a, b in zip(*pad, strict=True))
-
-
-def _times(one: Sequence[int], other: Sequence[int]) -> tuple[int, ...]:
-    made = [0] * (len(one) + len(other) - 1)
-    for i, a in enumerate(one):
-        for j, b in enumerate(other):
-            made[i + j] += a * b
-    return tuple(made)
-
-
 def _slope(given: Sequence[Reading]) -> float | None:
     if any(reading.value is None or reading.sign != "=" for reading in given):
         return None
@@ -259,3 +195,101 @@ def _slope(given: Sequence[Reading]) -> float | None:
         if a.value is not None and b.value is not None and b.at > a.at
     ]
     return median(slopes) * 30 * 86_400 if slopes else None
+
+
+# ---- a point's trend as one value ------------------------------------------------
+
+
+class Bound(NamedTuple):
+    """A limit as a line: at most, or at least, so much; and who says so."""
+
+    value: float
+    most: bool
+    source: str
+
+
+class Trend(NamedTuple):
+    """One parameter at one point: what a picture and its words are made of."""
+
+    point: str
+    place: str
+    code: str
+    name: str
+    unit: str
+    counted: bool
+    history: tuple[Reading, ...]
+    bounds: tuple[Bound, ...]
+    changes: tuple[Changed, ...]
+    drift: Drift | None
+
+    @property
+    def out(self) -> list[Reading]:
+        """The readings that were out of limit."""
+        return [r for r in self.history if r.verdict in ("over", "under")]
+
+
+def in_words(trend: Trend) -> str:
+    """The trend as a text that can stand in place of its picture."""
+    history = trend.history
+    if not history:
+        return f"{trend.name} at {trend.point}: nothing was read."
+    first, last = history[0], history[-1]
+    parts = [
+        f"{trend.name} at {trend.point}, {trend.place}",
+        f"{_many(len(history), 'reading')} from {_day(first.at)} to {_day(last.at)}",
+        f"the last one {_said(last)}",
+        *_span(trend),
+        *_out(trend),
+        *_censored(history),
+        *(f"limit {_bound(bound, trend.unit)}" for bound in trend.bounds),
+        *(
+            f"sanitiser changed from {c.was} to {c.now} on {_day(c.at)}"
+            for c in trend.changes
+        ),
+    ]
+    if trend.drift is not None:
+        way = "falls" if trend.drift.falls else "rises"
+        parts.append(f"it {way} over the last eight readings (Mann-Kendall test)")
+    return "; ".join(parts) + "."
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
+
+
+def _day(at: datetime) -> str:
+    return f"{at.day} {at:%b %Y}"
+
+
+def _said(reading: Reading) -> str:
+    unit = "" if reading.value is None else f" {reading.unit}"
+    return f"{reading.as_written}{unit if reading.as_written[-1:].isdigit() else ''}"
+
+
+def _bound(bound: Bound, unit: str) -> str:
+    how = "at most" if bound.most else "at least"
+    return f"{bound.value:g} {unit} {how}".replace("  ", " ")
+
+
+def _span(trend: Trend) -> list[str]:
+    plain = [r.value for r in trend.history if r.sign == "=" and r.value is not None]
+    if not plain:
+        return []
+    return [f"from {min(plain):g} to {max(plain):g} {trend.unit}".rstrip()]
+
+
+def _out(trend: Trend) -> list[str]:
+    if not trend.out:
+        return ["none out of limit"] if trend.bounds else []
+    days = ", ".join(f"{_said(r)} on {_day(r.at)}" for r in trend.out[-3:])
+    return [f"{len(trend.out)} out of limit, the last: {days}"]
+
+
+def _censored(history: Sequence[Reading]) -> list[str]:
+    low, high = sum(r.below for r in history), sum(r.above for r in history)
+    doubtful = sum(not r.trusted for r in history)
+    return [
+        *([f"{low} below what the test sees"] if low else []),
+        *([f"{high} above what the test counts"] if high else []),
+        *([f"{doubtful} not to be relied on (kit or training)"] if doubtful else []),
+    ]
