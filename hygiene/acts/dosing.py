@@ -7,7 +7,7 @@ opens an incident as well.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from typing import Final, NamedTuple
@@ -39,6 +39,9 @@ from hygiene.sanitising.measuring import Label, Tool
 LABEL_WAY_OUT: Final = (
     "ask for less; or check the can's strength: hygiene container CODE --strength"
 )
+
+
+CHLORATE_LAW: Final = "(EU) 2020/2184 annex I: chlorate in water that is drunk"
 
 
 class NoVolume(WronglyPut):
@@ -77,24 +80,33 @@ class Rinsing(NamedTuple):
 
 def plan_dose(
     case: Case, containers: Sequence[str], *, tool: Tool | None = None
-) -> tuple[Plan, tuple[Against, ...]]:
+) -> tuple[Plan | None, tuple[Against, ...]]:
     """The plan of a dose from these containers, and what it is warned about.
 
-    Raises ``PlanRefused`` with every rule against it.
+    Without a strength that is wanted there are no sums: the rules alone are asked.
+    Raises ``PlanRefused`` with every rule against it, ``NoVolume``, ``CannotPlan``.
     """
     rules.need_known(case.farm, case.thing)
     case = case._replace(thing=replace(case.thing, finds=rules.owed_finds(case)))
     made = _plan(case, containers, tool)
-    if made is None:
-        raise NoVolume(way_out="say how much, such as --in '60 L', and --to PPM")
-    wanted = {ends.held.code: many for ends, many in made.drawn}
+    if made is None and case.thing.target_mg_per_l is not None and containers:
+        raise NoVolume(way_out="say how much is made up, such as --in '60 L'")
+    drawn = [] if made is None else made.drawn
+    wanted = dict.fromkeys(containers, 0)
+    wanted |= {ends.held.code: many for ends, many in drawn}
     said = rules.beforehand(case, wanted)
-    outside = tuple(
-        Against("outside-label", fault, case.label.source, LABEL_WAY_OUT)
-        for fault in made.answer.findings
-    )
+    outside = [] if made is None else list(_against_plan(case, made))
     refuse([*said.against, *outside])
     return made, said.warned
+
+
+def _against_plan(case: Case, made: Plan) -> Iterator[Against]:
+    """An end that the label does not allow, and chlorate in water that is drunk."""
+    for fault in made.answer.findings:
+        if fault in made.outside_label:
+            yield Against("outside-label", fault, case.label.source, LABEL_WAY_OUT)
+        else:
+            yield Against("chlorate", fault, CHLORATE_LAW, "dose from a fresher can")
 
 
 def _plan(case: Case, containers: Sequence[str], tool: Tool | None) -> Plan | None:

@@ -114,12 +114,14 @@ def _show_plan(
     codes = [str(row["container"]) for row in drawn]
     plan, warned = acts.plan_dose(case, codes, tool=tool)
     warnings = tuple(f"{rule.says} ({rule.source})" for rule in warned)
-    answer = replace(plan.answer, warnings=(*plan.answer.warnings, *warnings))
-    if as_json:
-        print(json_text(answer))
-        return
-    print(plain_text(answer))
-    print("\nNothing stands against it. Nothing was written.")
+    if plan is None:
+        for said in warnings:
+            _say(f"Note: {said}")
+    else:
+        answer = replace(plan.answer, warnings=(*plan.answer.warnings, *warnings))
+        print(json_text(answer) if as_json else plain_text(answer))
+    if not as_json:
+        print("\nNothing stands against it. Nothing was written.")
 
 
 def _told(done: acts.Dosing) -> None:
@@ -156,8 +158,8 @@ def rinse(
     ctx: typer.Context,
     what: opt.What = None,
     dry: opt.Dry = None,
-    only_dry: Annotated[
-        bool, typer.Option("--only-dry", help="Not rinsed: it is dry now.")
+    not_rinsed: Annotated[
+        bool, typer.Option("--not-rinsed", help="No water now: it is dry, or read.")
     ] = False,
     volume: opt.Volume = None,
     read: opt.Read = None,
@@ -175,7 +177,9 @@ def rinse(
 ) -> None:
     """Rinse trays, tools or a tank, or flush a line; or say that they are dry.
 
-    Examples: hygiene rinse T001..T012 --dry --by AB
+    Examples: hygiene rinse T001..T012 --by AB
+
+      hygiene rinse T001..T012 --not-rinsed --dry --by AB
 
       hygiene rinse L1 --read nozzle=0.2 --read incoming=0.1 --kit K1 --timer-on --by AB
     """
@@ -187,8 +191,8 @@ def rinse(
             tools=tuple(found["tool"]),
             line=next(iter(found["line"]), None),
             tank=next(iter(found["tank"]), None),
-            rinsed=not only_dry,
-            dry=True if only_dry else dry,
+            rinsed=not not_rinsed,
+            dry=dry,
             volume_l=opt.number(volume_l, volume),
             readings=opt.readings_of(desk, moment, read or (), ctx.params),
             timer_on=timer_on,

@@ -222,9 +222,9 @@ def _dose(entry: Entry) -> str:
 
 
 def _rinse(entry: Entry) -> str:
-    done = "rinsed" if entry.get("rinsed", True) else "dried"
-    parts = [f"{_treated(entry)} {done}"]
-    parts += ["dry"] * (entry.get("dry") is True and done == "rinsed")
+    parts = [_treated(entry)]
+    parts += ["rinsed"] * (entry.get("rinsed", True) is True)
+    parts += ["dry"] * (entry.get("dry") is True)
     for row in _tables(entry.get("readings")):
         parts.append(f"{row.get('spot')} {row.get('value_mg_per_l')} mg/L")
     parts += ["timer on"] * (entry.get("timer_on") is True)

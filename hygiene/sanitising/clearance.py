@@ -291,23 +291,26 @@ def _of_shock(line: str, dose: Dosed, shed: Shed) -> Iterator[str]:
         yield "who locked its timer off is not written"
     flushed = [rinse for rinse in rinses if rinse.rinsed]
     ended = dose.ended or (flushed[0].at if flushed else None)
+    ends = [r for rinse in rinses for r in rinse.readings if r.spot == "end"]
     if label is not None:
-        yield from _held(dose, label, ended)
+        yield from _held(dose, [*dose.readings, *ends], label, ended)
     yield from _flushed(rinses)
     readings = [(r, dose.started) for r in dose.readings]
     readings += [(r, rinse.at) for rinse in rinses for r in rinse.readings]
     yield from (fault.says for fault in kit_faults(readings, shed.rules))
 
 
-def _held(dose: Dosed, label: Label, ended: datetime | None) -> Iterator[str]:
+def _held(
+    dose: Dosed, readings: Sequence[Read], label: Label, ended: datetime | None
+) -> Iterator[str]:
     """Whether it reached the last nozzle, and stood for long and strong enough."""
     rule = hold_of(dose.target_mg_per_l or 0) if is_chlorine(label.active) else None
     hours, keep = rule or (0.0, 0.0)
     need = max(60 * hours, label.contact_minutes or 0)
     least = max(keep, label.least_mg_per_l or 0)
-    yield from _read_there(dose.readings, "nozzle", least, "to say that it got there")
+    yield from _read_there(readings, "nozzle", least, "to say that it got there")
     if keep:
-        yield from _read_there(dose.readings, "end", keep, "at the end of the hold")
+        yield from _read_there(readings, "end", keep, "at the end of the hold")
     if ended is None:
         yield f"it stands: {need:g} min from {dose.started:%d %b %H:%M}"
         return

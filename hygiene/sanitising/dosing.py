@@ -75,8 +75,12 @@ class Ends:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """A planned dose: the whole smallest units of each container, and the answer."""
+    """A planned dose: the whole smallest units of each container, and the answer.
 
+    ``outside_label`` are the findings that its label does not allow.
+    """
+
+    outside_label: tuple[str, ...]
     drawn: tuple[tuple[Ends, int], ...]
     low_mg_per_l: float
     high_mg_per_l: float
@@ -190,9 +194,8 @@ def plan(
         for end in ("weak", "strong")
     )
     bounds = label or Label()
-    faults = dict.fromkeys(
-        (*bounds.faults(target_mg_per_l, target_mg_per_l), *bounds.faults(low, high))
-    )
+    target = target_mg_per_l
+    faults = bounds.faults(target, target) or bounds.faults(low, high)
     first = drawn[0][0]
     values, steps, warnings = _values(drawn, target_mg_per_l, made_l, low, high)
     made = Answer(
@@ -202,11 +205,11 @@ def plan(
         source=SOURCE,
         valid=VALID,
         warnings=tuple(dict.fromkeys(warnings)),
-        findings=tuple(faults),
+        findings=faults,
         cautions=cautions_for(_careful_name(first.strong), task),
     )
     answer = _with_ageing(made, drawn[-1][0], target_mg_per_l, on)
-    return Plan(tuple(drawn), low, high, answer)
+    return Plan(faults, tuple(drawn), low, high, answer)
 
 
 def _careful_name(stock: Strength) -> str:
