@@ -13,6 +13,7 @@ from decimal import Decimal
 from statistics import median
 from typing import Final, NamedTuple
 
+from hygiene.kinds.checks import ranges
 from hygiene.kinds.entry import Entry
 from hygiene.tracing.batches import ENDS, Batch, rows, texts, whole
 from hygiene.tracing.lots import Lot, read_lots
@@ -223,16 +224,10 @@ def _tray_gaps(batch: Batch, again: Again, at: datetime) -> Iterator[Gap]:
         by_next.setdefault(_next(tray, batch, again), []).append(tray)
     for later, trays in by_next.items():
         since = f", and {later} was sown in it since" if later else ""
-        says = f"nothing says what became of {_few(trays)}{since}"
+        says = f"nothing says what became of {ranges(trays)}{since}"
         yield Gap("batch", batch.code, says, (batch.sow.name,))
     for odd in batch.odd:
         yield Gap("batch", batch.code, odd.what, (odd.entry,))
-
-
-def _few(trays: Sequence[str]) -> str:
-    if len(trays) <= 4:
-        return ", ".join(trays)
-    return f"{trays[0]} to {trays[-1]} ({len(trays)} trays)"
 
 
 def _strays(entries: Iterable[Entry], batches: Mapping[str, Batch]) -> Iterator[Gap]:
@@ -241,7 +236,7 @@ def _strays(entries: Iterable[Entry], batches: Mapping[str, Batch]) -> Iterator[
         code = entry.get("batch")
         if entry.kind in ENDS and code and str(code) not in batches:
             trays = texts(entry, "trays")
-            says = f"{ENDS[entry.kind]} ({_few(trays)}), and no sowing of it stands"
+            says = f"{ENDS[entry.kind]} ({ranges(trays)}), and no sowing of it stands"
             yield Gap("batch", str(code), says, (entry.name,))
 
 
