@@ -15,6 +15,8 @@ from typing import NamedTuple
 from hygiene.acts.day import EARLY, about
 from hygiene.acts.finds import Found, find_mould
 from hygiene.acts.how import How
+from hygiene.acts.water import Tested, write_test
+from hygiene.acts.water_typed import read_typed
 from hygiene.book.writing import Writing
 from hygiene.errors import Refused, WronglyPut
 from hygiene.farm.in_force import InForce
@@ -158,7 +160,7 @@ def _write(
     bare: SignOff,
     how: How,
 ) -> Signed:
-    finds, pests, answers = [], [], []
+    finds, pests, tests, answers = [], [], [], []
     for answered in given:
         name = None
         if _tells_mould(answered):
@@ -167,6 +169,9 @@ def _write(
         elif answered.ask.step.get("writes") == "pest" and answered.detail:
             pests.append(how.add(writing, _pest(answered)))
             name = pests[-1].name
+        elif answered.ask.step.get("writes") == "water" and answered.detail:
+            tests.append(_water(writing, farm, answered, how))
+            name = tests[-1].water.name
         answers.append(replace(answered.answer, wrote=name))
     made = how.add(writing, replace(bare, answers=tuple(answers)))
     # the incident of a find of mould stands for the action of its step
@@ -177,7 +182,9 @@ def _write(
         opened.append(_marked(made, due, writing.clock()))
     actions = [find.action for find in finds if find.action is not None]
     actions += [writing.add(thing, by=made.by) for thing in opened]
+    actions += [action for test in tests for action in test.actions]
     written = [e for find in finds for e in (find.mould, *find.holds)]
+    written += [e for t in tests for e in (t.water, *t.rechecks, *t.holds)]
     return Signed(made, (*written, *pests), tuple(actions), mould=tuple(finds))
 
 
@@ -197,6 +204,15 @@ def _mould(writing: Writing, farm: InForce, answered: Answered, how: How) -> Fou
     )
     code = str(step.get("code"))
     return find_mould(writing, farm, thing, how, step=code, did=answer.did)
+
+
+def _water(writing: Writing, farm: InForce, answered: Answered, how: How) -> Tested:
+    """The water test that a step writes, through the act of ``hygiene water``."""
+    line = answered.answer.of if answered.ask.step.get("per") == "line" else None
+    typed = read_typed(farm, str(answered.detail), line)
+    return write_test(
+        writing, farm, how, point=typed.point, given=typed.given, kits=typed.kits
+    )
 
 
 def _pest(answered: Answered) -> Kind:

@@ -141,6 +141,8 @@ def wanted(ask: Ask) -> str:
             return "yes or no"
         case "choice":
             return " or ".join(map(str, step.get("options", [])))
+        case "entry" if step.get("writes") == "water":
+            return "none, or readings as free=0.6 ph=7.4 kit=CODE"
         case "entry":
             return "none, or what was found"
     unit = step.get("unit") or ""
