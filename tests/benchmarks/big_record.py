@@ -119,7 +119,7 @@ class Big:
 
 
 def a_farm(start: date) -> Iterator[Kind]:
-    """A farm whose tasks are all due at midnight of every day."""
+    """A farm whose tasks are due every day, from six o'clock to five."""
     yield Farm(name="Measured Farm", address="nowhere", time_zone="UTC")
     yield Person(code="AB", name="Ash Barrow", roles=("manager",))
     for number in range(2 * TASKS):
@@ -130,7 +130,7 @@ def a_farm(start: date) -> Iterator[Kind]:
             dated=start,
             rule="FREQ=DAILY",
             starts=start,
-            at=("00:00",),
+            at=(f"{_hour(number):02}:00",),
             season="always",
             steps=(Step(code="temp", text="Read it"), Step(code="dry", text="Dry?")),
         )
@@ -138,10 +138,10 @@ def a_farm(start: date) -> Iterator[Kind]:
 
 def a_sign_off(seq: int, moment: datetime) -> SignOff:
     """A task of three steps, signed."""
-    midnight = moment.replace(hour=0, minute=0, second=0)
+    number = seq % TASKS
     return SignOff(
-        task=f"task-{seq % TASKS}",
-        due=stamp(midnight),
+        task=f"task-{number}",
+        due=stamp(moment.replace(hour=_hour(number), minute=0, second=0)),
         version=1,
         answers=(
             Answer(step="temp", passed=True, value=Decimal("21.5"), unit="C"),
@@ -149,6 +149,10 @@ def a_sign_off(seq: int, moment: datetime) -> SignOff:
             Answer(step="drains", passed=True, done=True),
         ),
     )
+
+
+def _hour(number: int) -> int:
+    return 6 + number % 12
 
 
 Timed = tuple[float, float]

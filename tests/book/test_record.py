@@ -315,6 +315,21 @@ def test_text_that_refers_to_nothing_is_no_mention(busy: Shed):
         assert record.mentioning("seed store") == []
 
 
+def test_only_texts_are_mentions(shed: Shed):
+    """An odd body names numbers or tables where codes belong: they are no codes."""
+    line = (
+        f'{{"book":"{shed.head().book}","seq":2,"v":1,"kind":"mould","happened_at":'
+        '"2026-03-02T07:00:00+00:00","recorded_at":"2026-03-02T07:00:00+00:00",'
+        '"by":"AB","body":{"rack":7,"trays":[1,"T2",null,true,{"x":"T3"}]}}'
+    )
+    with shed.plain() as db:
+        db.execute(
+            "insert into entry(book, seq, line, hash) values (?, 2, ?, ?)",
+            (shed.head().book, line, "0" * 64),
+        )
+        assert db.execute("select code from mention").fetchall() == [("T2",)]
+
+
 def test_only_an_answer_that_stands_ends_a_matter(shed: Shed):
     """A struck recheck leaves the hold unanswered; so does nothing at all."""
     from hygiene.kinds.find import Release

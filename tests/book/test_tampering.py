@@ -202,7 +202,8 @@ ODD = {
     "a number in quotes": lambda line: line.replace(b":11,", b':"11",'),
     "another number": lambda line: line.replace(b":11,", b":12,"),
     "another book": lambda line: line.replace(b'"shed', b'"barn'),
-    "another day": lambda line: line.replace(WHEN.encode(), b"yesterday"),
+    "no day": lambda line: line.replace(b'"happened_at":"2026', b'"happened_at":"soon'),
+    "never recorded": lambda line: line.replace(b'"recorded_at"', b'"recorded"'),
 }
 
 
@@ -357,6 +358,14 @@ def test_a_mention_that_was_added_is_found(busy: Shed):
     (fault,) = busy.faults()
     assert fault.where == busy.name(3)
     assert "B-2" in fault.what
+
+
+def test_a_mention_exchanged_for_another_is_found(busy: Shed):
+    """As many as before, but not the same."""
+    with busy.plain() as db:
+        db.execute("update mention set code = 'B-2' where code = 'B-1' and seq = 3")
+    one, other = busy.faults()
+    assert {"B-1" in one.what, "B-2" in other.what} == {True}
 
 
 def test_a_mention_of_no_entry_is_found(busy: Shed):

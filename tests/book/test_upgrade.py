@@ -6,6 +6,7 @@ import pytest
 from shed import Shed, rat
 
 from hygiene.book.record import VERSION
+from hygiene.book.upgrade import bring_up
 from hygiene.errors import NoRecord
 
 
@@ -86,6 +87,15 @@ def test_a_table_that_an_earlier_version_lacked_is_made(busy: Shed):
         db.execute("drop table attachment")
     busy.to_write().close()
     assert busy.faults() == []
+
+
+def test_two_commands_that_bring_it_up_do_it_once(busy: Shed):
+    """The second waits for the lock, and then finds nothing to do."""
+    make_older(busy)
+    with busy.to_write() as record:
+        before = busy.path.read_bytes()
+        bring_up(record.db)
+    assert busy.path.read_bytes() == before
 
 
 def test_a_record_of_this_version_is_left_alone(busy: Shed):

@@ -257,6 +257,13 @@ def test_bytes_that_are_no_entry_are_one_kind_of_failure(line: str):
         read_line(line)
 
 
+@pytest.mark.parametrize("body", ["[]", '"rat"', "7", "null"])
+def test_a_body_is_a_table(body: str):
+    """Whatever asks it for a key gets an answer."""
+    with pytest.raises(NotALine):
+        read_line(f"{LINE[: LINE.index('{', 1)]}{body}}}")
+
+
 def test_a_body_of_another_age_is_read_as_it_stands():
     """Unknown keys, odd values: nothing raises, and what is missing has a default."""
     entry = read_line(LINE.replace('"v":1', '"v":9').replace('"rat"', '[1,{"x":null}]'))
