@@ -6,12 +6,11 @@ import json
 from dataclasses import replace
 
 import pytest
-from conftest import Run
 from sprout_farm import SproutFarm
 
 
 @pytest.fixture
-def hygiene(run: Run, sprouts: SproutFarm):
+def hygiene(run, sprouts: SproutFarm):
     return lambda *words, **more: run(*words, world=sprouts.world(), **more)
 
 
@@ -80,7 +79,7 @@ def test_feed_is_clean_on_a_good_batch(hygiene, sprouts: SproutFarm) -> None:
 
 
 def test_feed_asks_at_a_terminal_whether_it_was_looked_at(
-    hygiene, run: Run, sprouts: SproutFarm
+    hygiene, run, sprouts: SproutFarm
 ) -> None:
     """What was not said is asked, one question each."""
     batch = sown(hygiene, sprouts, sprouts.lot())

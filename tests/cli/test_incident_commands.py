@@ -5,14 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from conftest import Run
 from sprout_farm import SproutFarm
 
 from hygiene.acts.standing import open_holds
 
 
 @pytest.fixture
-def hygiene(run: Run, sprouts: SproutFarm):
+def hygiene(run, sprouts: SproutFarm):
     return lambda *words, **more: run(*words, world=sprouts.world(), **more)
 
 
@@ -73,7 +72,7 @@ def test_mould_holds_what_is_proposed_where_that_is_said(
     assert near in held(sprouts)
 
 
-def test_mould_asks_at_a_terminal(run: Run, sprouts: SproutFarm) -> None:
+def test_mould_asks_at_a_terminal(run, sprouts: SproutFarm) -> None:
     """Enter holds them; no leaves them."""
     batch, near = sprouts.batch(), sprouts.batch(trays=range(5, 7), rack="R2")
     world = replace(sprouts.world(), asks=True)

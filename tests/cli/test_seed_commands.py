@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import pytest
-from conftest import Run
 from sprout_farm import SproutFarm
 
 
 @pytest.fixture
-def hygiene(run: Run, sprouts: SproutFarm):
+def hygiene(run, sprouts: SproutFarm):
     return lambda *words, **more: run(*words, world=sprouts.world(), **more)
 
 
