@@ -26,9 +26,11 @@ from hygiene.tracing.batches import Batch, rows
 from hygiene.tracing.exposure import (
     DayFed,
     Exposure,
+    Moved,
     RoomReading,
     exposures,
     fed_by_day,
+    newcomers,
     out_of_limit,
 )
 from hygiene.tracing.holds import mould_records, stops
@@ -85,10 +87,12 @@ class VetSheet(NamedTuple):
     made_at: datetime
     first: date
     last: date
-    groups_before: tuple[Entry, ...]
+    counted: tuple[Entry, ...]
+    came: tuple[Moved, ...]
     ill: tuple[Entry, ...]
     days: tuple[DayFed, ...]
     eaten: tuple[Eaten, ...]
+    other_finds: tuple[Entry, ...]
     exposed: tuple[Exposure, ...]
     air: tuple[Air, ...]
     chemicals: tuple[Entry, ...]
@@ -118,12 +122,14 @@ def vet_sheet(
         made_at=now,
         first=first,
         last=last,
-        groups_before=_changes(versions, since),
+        counted=_changes(versions, since),
+        came=tuple(newcomers(setup, group, since)),
         ill=tuple(
             e for e in _since(record, ["ill"], since) if e.get("animals") == group
         ),
         days=tuple(fed_by_day(feeds, versions, first, last, farm.zone)),
         eaten=eaten,
+        other_finds=_other_finds(record, eaten, since),
         exposed=tuple(
             exposures(feeds, [m for e in eaten for m in e.moulds], farm.zone)
         ),
@@ -177,6 +183,17 @@ def _eaten(
             )
         )
     return tuple(sorted(made, key=lambda eaten: eaten.batch.sown))
+
+
+def _other_finds(
+    record: Record, eaten: Iterable[Eaten], since: datetime
+) -> tuple[Entry, ...]:
+    """The finds in the shed that are in none of the batches eaten; struck ones too."""
+    known = {mould.first for each in eaten for mould in each.moulds}
+    found = {
+        mould.first: mould for mould in record.all_versions(["mould"], since=since)
+    }
+    return tuple(mould for first, mould in found.items() if first not in known)
 
 
 def _lot(record: Record, code: str) -> Body:

@@ -11,17 +11,28 @@ from hygiene.acts import holds
 from hygiene.acts.codes import known
 from hygiene.acts.vet_sheet import vet_sheet
 from hygiene.cli.attach import Attach, attached
-from hygiene.cli.desk import At, By, RecordPath, WrittenBy, at_work, written
+from hygiene.cli.desk import (
+    AsJson,
+    At,
+    By,
+    RecordPath,
+    WrittenBy,
+    at_work,
+    reading,
+    show_json,
+    written,
+)
 from hygiene.cli.finds import HoldProposed, after_proposals
 from hygiene.cli.lazy import one_command
 from hygiene.cli.typed import how
-from hygiene.cli.vet_sheet import sheet_lines
+from hygiene.cli.vet_sheet import sheet_json, sheet_lines
 from hygiene.cli.words import gist
 from hygiene.kinds.codes import read_minted
 from hygiene.kinds.incident import Assess, Ill, Notify
 from hygiene.kinds.moments import typed_day
 
 ill_app = one_command()
+vet_app = one_command()
 assess_app = one_command()
 notify_app = one_command()
 
@@ -96,6 +107,26 @@ def ill(
     print()
     print("\n".join(sheet_lines(sheet)))
     raise typer.Exit(3)
+
+
+@vet_app.command()
+def vet(
+    ctx: typer.Context,
+    group: Annotated[str, typer.Argument(help="The group of animals.")],
+    record: RecordPath = None,
+    as_json: AsJson = False,
+) -> None:
+    """Print the vet's sheet of a group again: three weeks of fodder and its story.
+
+    Example: hygiene vet MILKERS
+    """
+    with reading(ctx, record) as desk:
+        code = known(desk.farm, "animals", group)
+        sheet = vet_sheet(desk.record, desk.setup, code, desk.now)
+    if as_json:
+        show_json(sheet_json(sheet))
+        return
+    print("\n".join(sheet_lines(sheet)))
 
 
 @assess_app.command()

@@ -186,6 +186,12 @@ COMMANDS: tuple[Entry, ...] = (
         PUT_RIGHT,
     ),
     Entry(
+        "vet",
+        "hygiene.cli.incidents:vet_app",
+        "The vet's sheet of a group again: what it ate, what was found.",
+        PUT_RIGHT,
+    ),
+    Entry(
         "notify",
         "hygiene.cli.incidents:notify_app",
         "Write who was told: vet, authority, buyer, supplier.",

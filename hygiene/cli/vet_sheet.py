@@ -5,8 +5,10 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, tzinfo
+from typing import Any
 
 from hygiene.acts.vet_sheet import STATEMENTS, Eaten, VetSheet
+from hygiene.cli.desk import entry_json
 from hygiene.cli.typed import kilograms
 from hygiene.cli.words import gist
 from hygiene.kinds.entry import Entry
@@ -44,6 +46,9 @@ def _lines(sheet: VetSheet) -> Iterator[str]:
     yield from _part(f"FODDER, kg a head by day, {span}", _fed(sheet.days), wrap=False)
     yield from _part("BATCHES EATEN", _eaten(sheet.eaten, zone))
     yield from _part("SEED OF THEM", _seed(sheet.eaten))
+    yield from _part(
+        "OTHER FINDS OF MOULD", _most(_dated(e, zone) for e in sheet.other_finds)
+    )
     yield from _part("ROOM, heat and damp", _air(sheet))
     yield from _part("CHEMICALS", _most(_dated(e, zone) for e in sheet.chemicals))
     yield from _part("PESTS AND BAITS", _most(_dated(e, zone) for e in sheet.pests))
@@ -90,15 +95,20 @@ def _sick(sheet: VetSheet, zone: tzinfo | None) -> Iterator[str]:
             f"{entry.get('feeding_stopped') or 'NOT SAID'}; other feed: "
             f"{entry.get('other_feed') or 'not said'} ({entry.name})"
         )
-    for entry in sheet.groups_before:
+    for entry in sheet.counted:
         at = moment_of(entry.happened_at).astimezone(zone)
-        members = ", ".join(map(str, entry.get("members") or ()))
-        said = "no more a group" if entry.kind == "retire" else "head counted"
+        said = "no more a group" if entry.kind == "retire" else "heads counted"
+        heads = f", {entry.get('head')}" if entry.get("head") is not None else ""
+        yield f"{at:%d %b}: {said}{heads} ({entry.name})"
+    for moved in sheet.came:
+        at = moment_of(moved.entry.happened_at).astimezone(zone)
+        home = (
+            f"{moved.came_from}; for what it ate there: hygiene vet {moved.came_from}"
+        )
         yield (
-            f"{at:%d %b}: {said}"
-            + (f", {entry.get('head')}" if entry.get("head") is not None else "")
-            + (f": {members}" if members else "")
-            + f" ({entry.name})"
+            f"{at:%d %b}: {moved.tag} came from "
+            + (home if moved.came_from else "outside, or was not written down before")
+            + f" ({moved.entry.name})"
         )
 
 
@@ -201,3 +211,40 @@ def _ring(sheet: VetSheet) -> Iterator[str]:
 
 def _day(day: date) -> str:
     return f"{day:%d %B}"
+
+
+def sheet_json(sheet: VetSheet) -> dict[str, Any]:
+    """The sheet for a program."""
+    return {
+        "animals": sheet.group,
+        "at": sheet.made_at,
+        "from": sheet.first,
+        "to": sheet.last,
+        "ill": [entry_json(entry) for entry in sheet.ill],
+        "days": [
+            {**day._asdict(), "kg_per_head": day.kg_per_head} for day in sheet.days
+        ],
+        "eaten": [
+            {
+                "batch": eaten.batch.code,
+                "grams": eaten.grams,
+                "lots": [dict(lot) for lot in eaten.lots],
+                "mould": sorted({mould.first for mould in eaten.moulds}),
+                "held": list(eaten.held),
+                "room_out_of_limit": [r.sign_off.name for r in eaten.air],
+            }
+            for eaten in sheet.eaten
+        ],
+        "other_finds": [entry.name for entry in sheet.other_finds],
+        "flagged_until": max((e.until for e in sheet.exposed), default=None),
+        "room": [air._asdict() for air in sheet.air],
+        "chemicals": [entry_json(entry) for entry in sheet.chemicals],
+        "pests": [entry_json(entry) for entry in sheet.pests],
+        "left": {
+            "growing_trays": dict(sheet.left.growing),
+            "in_store_grams": dict(sheet.left.lots),
+            "samples": [entry.name for entry in sheet.left.samples],
+        },
+        "told": [entry_json(entry) for entry in sheet.told],
+        "know": list(STATEMENTS),
+    }

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import date, timedelta, tzinfo
+from datetime import date, datetime, timedelta, tzinfo
 from decimal import Decimal
 from typing import Any, Final, NamedTuple
 
@@ -51,6 +51,33 @@ def head_on(versions: Iterable[Entry], day: date, zone: tzinfo) -> int | None:
         if moment_of(entry.happened_at).astimezone(zone).date() <= day:
             last = entry.get("head") if entry.kind == "animals" else None
     return last if isinstance(last, int) else None
+
+
+class Moved(NamedTuple):
+    """An animal that came into a group, and the group that it came from."""
+
+    tag: str
+    came_from: str | None
+    entry: Entry
+
+
+def newcomers(setup: Iterable[Entry], group: str, since: datetime) -> list[Moved]:
+    """The tagged animals that came into a group from a moment on.
+
+    What they ate before stands on the sheet of the group that they came from.
+    """
+    found: list[Moved] = []
+    home: dict[str, str] = {}
+    for entry in sorted(setup, key=lambda e: moment_of(e.happened_at)):
+        if entry.kind != "animals":
+            continue
+        code = str(entry.get("code"))
+        for tag in texts(entry, "members"):
+            came = code == group and home.get(tag) != group
+            if came and moment_of(entry.happened_at) >= since:
+                found.append(Moved(tag, home.get(tag), entry))
+            home[tag] = code
+    return found
 
 
 def fed_by_day(

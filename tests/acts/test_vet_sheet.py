@@ -104,10 +104,30 @@ def test_what_is_left_to_sample_is_what_grows_is_in_store_or_kept(
 
 def test_a_head_count_that_changed_in_the_window_is_told(sprouts: SproutFarm) -> None:
     """With the animals' tags, where the farm keeps them; the first count is no news."""
-    assert sheet(sprouts).groups_before == ()
+    assert sheet(sprouts).counted == ()
     ewes = Animals(code="EWES", name="Ewes", species="sheep", head=41, members=("X1",))
     sprouts.act(lambda w: w.add(ewes, by="AB"))
     assert any("X1" in line for line in sheet_lines(sheet(sprouts)))
+
+
+def test_an_animal_that_changed_its_group_is_not_lost(sprouts: SproutFarm) -> None:
+    """The sheet says which group to ask for what it ate before."""
+    herd = [
+        Animals(code="GOATS", name="Goats", species="goat", head=20, members=("G7",)),
+        Animals(code="EWES", name="Ewes", species="sheep", head=41, members=("G7",)),
+    ]
+    for group in herd:
+        sprouts.act(lambda w, g=group: w.add(g, by="AB"))
+    (moved,) = sheet(sprouts).came
+    assert (moved.tag, moved.came_from) == ("G7", "GOATS")
+    assert any("hygiene vet GOATS" in line for line in sheet_lines(sheet(sprouts)))
+
+
+def test_finds_in_other_batches_are_told_as_well(sprouts: SproutFarm) -> None:
+    """The mould was in the shed, whoever ate what."""
+    sprouts.feed(sprouts.batch(), 1)
+    mould = sprouts.mould(sprouts.batch(trays=range(5, 7))).mould
+    assert sheet(sprouts).other_finds == (mould,)
 
 
 def test_it_is_one_page_eighty_columns_wide(sprouts: SproutFarm) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 
 import pytest
@@ -199,3 +200,17 @@ def test_a_struck_end_that_holds_again_is_said(hygiene, sprouts: SproutFarm) -> 
     made = hygiene("strike", gone, "--reason", "other batch", "--by", "AB")
     assert made.exit_code == 3
     assert f"batch {batch} held" in made.output
+
+
+def test_the_sheet_is_printed_again_and_for_a_program(
+    hygiene, sprouts: SproutFarm
+) -> None:
+    """Reading it writes nothing."""
+    batch = sprouts.batch()
+    sprouts.feed(batch, 1)
+    count = sprouts.read(lambda r: r.count())
+    assert "SHEET FOR THE VET" in hygiene("vet", "ewes").output
+    made = json.loads(hygiene("vet", "EWES", "--json").output)
+    assert made["eaten"][0]["batch"] == batch
+    assert made["days"][-1]["kg_per_head"] == 0.18
+    assert sprouts.read(lambda r: r.count()) == count
