@@ -57,6 +57,12 @@ COMMANDS: tuple[Entry, ...] = (
         DAY,
     ),
     Entry(
+        "trace",
+        "hygiene.cli.trace",
+        "Follow seed, batch, tray or animals: back, forward, sideways.",
+        DAY,
+    ),
+    Entry(
         "countersign",
         "hygiene.cli.countersign",
         "A second person looks at a task or a whole day.",

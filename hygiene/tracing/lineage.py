@@ -286,9 +286,8 @@ class _Told:
                 key = (dose.name, use.sow.name, how)
                 met.setdefault(key, []).append(tray)
                 told[key] = (dose, use.sow)
-        for (_, _, how), trays in met.items():
-            dose, sow = told[_, _, how]
-            yield self._dosed(dose, sow, how, tuple(trays))
+        for key, trays in met.items():
+            yield self._dosed(*told[key], key[2], tuple(trays))
 
     def _met(
         self, tray: str, uses: Iterable[_Use]
