@@ -26,6 +26,7 @@ from hygiene.kinds.setup import Farm
 from hygiene.rota.schedule import check_adoptable
 from hygiene.sanitising.lines import read_pipe
 from hygiene.sanitising.strength import PERACETIC, read_active, read_strength
+from hygiene.water.parameters import BY_CODE
 
 SORTS: Final = tuple(
     kind for kind, home in HOMES.items() if home == "setup" and kind != "retire"
@@ -328,7 +329,32 @@ def _known_active(name: Any) -> str:
         return PERACETIC
 
 
+def _unknown_parameters(tables: Tables) -> Iterator[Problem]:
+    """Water parameters that nothing is known by: in limits, and what kits read."""
+    points = [code for _, code in _said(tables, "point", "code")]
+    for at, farm in tables["farm"]:
+        for place, limit in enumerate(_list(farm.get("water_limits"))):
+            if isinstance(limit, Mapping):
+                here = (*at, "water_limits", place)
+                yield from _parameter(limit.get("parameter"), (*here, "parameter"))
+                for nth, point in enumerate(_list(limit.get("at_points"))):
+                    if point not in points:
+                        what = f"there is no point {point!r} in this file"
+                        yield Problem((*here, "at_points", nth), what)
+    for at, kit in tables["kit"]:
+        reads = _list(kit.get("reads")) if isinstance(kit, Mapping) else []
+        for place, name in enumerate(reads):
+            yield from _parameter(name, (*at, "reads", place))
+
+
+def _parameter(given: Any, at: Path) -> Iterator[Problem]:
+    if isinstance(given, str) and given not in BY_CODE:
+        what = f"there is no water parameter {given!r}"
+        yield Problem(at, what + _near(given, BY_CODE))
+
+
 _CHECKS: Final = (
+    _unknown_parameters,
     _unknown_references,
     _codes_twice,
     _trays_twice,
