@@ -395,6 +395,6 @@ def _unreadable(path: Path, said: str) -> Unreadable:
     return Unreadable(
         path=path,
         what=said,
-        way_out="find the first bad line with: hygiene verify; "
-        "then go back to the last backup",
+        way_out="see what is wrong with: hygiene verify; if that says no more, "
+        "go back to the last backup that verifies",
     )
