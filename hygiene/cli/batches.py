@@ -10,12 +10,11 @@ import typer
 
 from hygiene.acts import batches as acts
 from hygiene.acts.codes import known, meant
-from hygiene.acts.rules import Against, refuse
-from hygiene.cli.desk import At, By, RecordPath, WrittenBy, at_work, written
+from hygiene.acts.rules import Against
+from hygiene.cli.desk import At, By, RecordPath, WrittenBy, at_work
 from hygiene.cli.fields import pairs
 from hygiene.cli.lazy import one_command
-from hygiene.cli.typed import Check, Reason, how, places, seeds
-from hygiene.cli.words import gist
+from hygiene.cli.typed import Check, Reason, how, may, places, say, seeds
 from hygiene.kinds.entry import Entry
 
 sow_app = one_command()
@@ -57,13 +56,8 @@ def sow(
         stand = places(desk.farm, where)
         water = known(desk.farm, "line", line) if line else None
         if check:
-            moment = desk.moment(at)
-            refuse(
-                acts.against_sowing(
-                    desk.record, desk.farm, shares, stand, water, moment
-                )
-            )
-            print("Nothing stands against it. Nothing was written.")
+            place, moment = (desk.record, desk.farm), desk.moment(at)
+            may(acts.against_sowing(*place, shares, stand, water, moment))
             return
         act = how(desk, by, at, written_by, reason)
         with desk.writing() as writing:
@@ -77,22 +71,21 @@ def sow(
                 note=note,
             )
         asked = (desk.farm.farm or {}).get("reference_samples", False)
-    if made.already:
-        print(f"Already recorded as {made.sow.name}: {gist(made.sow)}")
-        return
-    written(made.sow, gist(made.sow))
-    code = made.sow.get("batch")
-    print(f"Write {code} on the rack.")
-    if asked:
-        print(
-            f"Keep a small labelled sample of it: hygiene sample {code} --why "
-            "reference --chilled-at PLACE"
-        )
-    if made.hold is not None:
-        written(made.hold, gist(made.hold))
-    tell(made.against, made.action)
+    _tell_sown(made, bool(asked))
     if made.against:
         raise typer.Exit(3)
+
+
+def _tell_sown(made: acts.Sown, sample_asked: bool) -> None:
+    say(made.sow, made.already)
+    code = made.sow.get("batch")
+    print(f"Write {code} on the rack.")
+    if sample_asked:
+        print("Keep a small labelled sample of it:")
+        print(f"  hygiene sample {code} --why reference --chilled-at PLACE")
+    if made.hold is not None:
+        say(made.hold)
+    tell(made.against, made.action)
 
 
 def tell(against: Iterable[Against], action: Entry | None) -> None:
@@ -129,18 +122,14 @@ def move(
         code = meant(desk.record, "batch", batch)
         stand = places(desk.farm, where)
         if check:
-            refuse(acts.against_moving(desk.record, desk.farm, code, stand))
-            print("Nothing stands against it. Nothing was written.")
+            may(acts.against_moving(desk.record, desk.farm, code, stand))
             return
         act = how(desk, by, at, written_by, reason)
         with desk.writing() as writing:
             made = acts.move(
                 writing, desk.farm, act, batch=code, places=stand, note=note
             )
-    if made.already:
-        print(f"Already recorded as {made.move.name}: {gist(made.move)}")
-        return
-    written(made.move, gist(made.move))
+    say(made.move, made.already)
     tell(made.against, made.action)
     if made.against:
         raise typer.Exit(3)

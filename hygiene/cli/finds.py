@@ -12,9 +12,9 @@ from hygiene.acts import finds as acts
 from hygiene.acts.codes import known, meant
 from hygiene.acts.how import How
 from hygiene.cli.attach import Attach, attached
-from hygiene.cli.desk import At, By, Desk, RecordPath, WrittenBy, at_work, written
+from hygiene.cli.desk import At, By, Desk, RecordPath, WrittenBy, at_work
 from hygiene.cli.lazy import one_command
-from hygiene.cli.typed import how, trays
+from hygiene.cli.typed import how, say, trays
 from hygiene.cli.words import gist
 from hygiene.errors import Unknown
 from hygiene.kinds.codes import WrongCode, read_minted
@@ -104,13 +104,10 @@ def _where(desk: Desk, what: str, some: str | None) -> Mould:
 
 def tell_mould(made: acts.Found) -> None:
     """Say what was written, what must not be done, and who ate of it."""
-    if made.already:
-        print(f"Already recorded as {made.mould.name}: {gist(made.mould)}")
-    else:
-        entries = (made.mould, *made.holds, made.action)
-        for entry in entries:
-            if entry is not None:
-                written(entry, gist(entry))
+    say(made.mould, made.already)
+    for entry in (*made.holds, made.action):
+        if entry is not None:
+            say(entry)
     caution(made.batches)
     eaten_by(made.out)
 
@@ -159,7 +156,7 @@ def after_proposals(
         with desk.writing() as writing:
             made = acts.hold_proposed(writing, cause, proposed, act)
         for entry in made:
-            written(entry, gist(entry))
+            say(entry)
         if not made:
             print("They were held already.")
         return
@@ -203,7 +200,4 @@ def pest(
             )
             found = act.retried(writing, thing)
             made = found or act.add(writing, thing)
-    if found is not None:
-        print(f"Already recorded as {made.name}: {gist(made)}")
-    else:
-        written(made, gist(made))
+    say(made, found is not None)

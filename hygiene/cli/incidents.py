@@ -20,13 +20,11 @@ from hygiene.cli.desk import (
     at_work,
     reading,
     show_json,
-    written,
 )
 from hygiene.cli.finds import HoldProposed, after_proposals
 from hygiene.cli.lazy import one_command
-from hygiene.cli.typed import how
+from hygiene.cli.typed import how, say
 from hygiene.cli.vet_sheet import sheet_json, sheet_lines
-from hygiene.cli.words import gist
 from hygiene.kinds.codes import read_minted
 from hygiene.kinds.incident import Assess, Ill, Notify
 from hygiene.kinds.moments import typed_day
@@ -35,6 +33,11 @@ ill_app = one_command()
 vet_app = one_command()
 assess_app = one_command()
 notify_app = one_command()
+
+
+Eating = Annotated[
+    bool | None, typer.Option("--eating/--not-eating", help="Do they still eat?")
+]
 
 
 @ill_app.command()
@@ -48,17 +51,11 @@ def ill(
         int | None, typer.Option(help="Out of how many (else the group's heads).")
     ] = None,
     dead: Annotated[int, typer.Option(help="How many died.")] = 0,
-    eating: Annotated[
-        bool | None, typer.Option("--eating/--not-eating", help="Do they still eat?")
-    ] = None,
-    stopped: Annotated[
-        str | None, typer.Option(help="When the fodder was stopped.")
-    ] = None,
+    eating: Eating = None,
+    stopped: Annotated[str | None, typer.Option(help="When fodder stopped.")] = None,
     other_feed: Annotated[str | None, typer.Option(help="What else they eat.")] = None,
     milk: Annotated[str | None, typer.Option(help="Where their milk went.")] = None,
-    sales: Annotated[
-        str | None, typer.Option(help="Animals or meat sold in these days.")
-    ] = None,
+    sales: Annotated[str | None, typer.Option(help="Animals or meat sold.")] = None,
     note: Annotated[str | None, typer.Option(help="A remark.")] = None,
     attach: Attach = None,
     hold_proposed: HoldProposed = False,
@@ -75,15 +72,14 @@ def ill(
     """
     with at_work(ctx, record) as desk:
         code = known(desk.farm, "animals", group)
-        counted = (desk.farm.get("animals", code) or {}).get("head")
-        act = how(desk, by, at, written_by)
-        day = typed_day(since, desk.now.date())
+        counted = int((desk.farm.get("animals", code) or {}).get("head") or 0)
+        act, day = how(desk, by, at, written_by), typed_day(since, desk.now.date())
         with desk.writing() as writing:
             thing = Ill(
                 animals=code,
                 since=day,
                 head_ill=heads,
-                head_at_risk=at_risk or max(int(counted or 0), heads, 1),
+                head_at_risk=at_risk or max(counted, heads, 1),
                 head_dead=dead,
                 signs=signs,
                 appetite_kept=eating,
@@ -95,12 +91,9 @@ def ill(
                 attached=attached(writing, attach),
             )
             made = acts.fall_ill(writing, desk.farm, thing, act)
-        if made.already:
-            print(f"Already recorded as {made.ill.name}: {gist(made.ill)}")
-        else:
-            for entry in (made.ill, made.action):
-                if entry is not None:
-                    written(entry, gist(entry))
+        say(made.ill, made.already)
+        if made.action is not None:
+            say(made.action)
         print("STOP THE FODDER, keep what is left of it, and RING THE VET NOW.")
         after_proposals(desk, made.ill, made.proposed, act, hold_proposed)
         sheet = vet_sheet(desk.record, desk.setup, code, desk.now)
@@ -162,10 +155,7 @@ def assess(
             )
             before = act.retried(writing, thing)
             made = before or act.add(writing, thing)
-    if before is not None:
-        print(f"Already recorded as {made.name}: {gist(made)}")
-    else:
-        written(made, gist(made))
+    say(made, before is not None)
     for name in firsts:
         print(f"It is still held. To let it go: hygiene release {name} --why TEXT")
 
@@ -212,7 +202,4 @@ def notify(
             )
             before = act.retried(writing, thing)
             made = before or act.add(writing, thing)
-    if before is not None:
-        print(f"Already recorded as {made.name}: {gist(made)}")
-    else:
-        written(made, gist(made))
+    say(made, before is not None)

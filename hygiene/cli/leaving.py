@@ -9,15 +9,13 @@ import typer
 
 from hygiene.acts import leaving as acts
 from hygiene.acts.codes import known, meant
-from hygiene.acts.rules import refuse
 from hygiene.acts.vet_sheet import vet_sheet
 from hygiene.cli.attach import Attach, attached
 from hygiene.cli.batches import tell
-from hygiene.cli.desk import At, By, Desk, RecordPath, WrittenBy, at_work, written
+from hygiene.cli.desk import At, By, Desk, RecordPath, WrittenBy, at_work
 from hygiene.cli.lazy import one_command
-from hygiene.cli.typed import Check, Reason, Trays, grams, how, trays
+from hygiene.cli.typed import Check, Reason, Trays, grams, how, may, say, trays
 from hygiene.cli.vet_sheet import sheet_lines
-from hygiene.cli.words import gist
 from hygiene.errors import WronglyPut
 from hygiene.kinds.batch import Discard, Dispatch, Feed, Sample
 from hygiene.kinds.codes import WrongCode, read_minted
@@ -76,8 +74,7 @@ def feed(
         )
         if check:
             moment = desk.moment(at)
-            refuse(acts.against_feeding(desk.record, desk.farm, thing, moment))
-            print("Nothing stands against it. Nothing was written.")
+            may(acts.against_feeding(desk.record, desk.farm, thing, moment))
             return
         act = how(desk, by, at, written_by, reason)
         with desk.writing() as writing:
@@ -131,8 +128,7 @@ def dispatch(
         )
         if check:
             moment = desk.moment(at)
-            refuse(acts.against_sending(desk.record, desk.farm, thing, moment))
-            print("Nothing stands against it. Nothing was written.")
+            may(acts.against_sending(desk.record, desk.farm, thing, moment))
             return
         act = how(desk, by, at, written_by, reason)
         with desk.writing() as writing:
@@ -189,8 +185,7 @@ def discard(
             because=because,
         )
         if check:
-            refuse(acts.against_discarding(desk.record, thing))
-            print("Nothing stands against it. Nothing was written.")
+            may(acts.against_discarding(desk.record, thing))
             return
         act = how(desk, by, at, written_by, reason)
         with desk.writing() as writing:
@@ -310,10 +305,7 @@ def _asked(text: str, said: bool | None) -> bool:
 
 
 def _tell(made: acts.Left) -> None:
-    if made.already:
-        print(f"Already recorded as {made.entry.name}: {gist(made.entry)}")
-        return
-    written(made.entry, gist(made.entry))
+    say(made.entry, made.already)
     tell(made.against, made.action)
 
 

@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from collections.abc import Iterable
+from datetime import date
+from typing import Annotated, Any
 
 import typer
 
 from hygiene.acts import seed as acts
 from hygiene.acts.codes import meant
-from hygiene.acts.rules import refuse
 from hygiene.cli.attach import Attach, attached
-from hygiene.cli.desk import At, By, RecordPath, WrittenBy, at_work, written
-from hygiene.cli.fields import decimal
+from hygiene.cli.desk import At, By, RecordPath, WrittenBy, at_work
+from hygiene.cli.fields import NoSuchKey, pairs, read
 from hygiene.cli.lazy import one_command
-from hygiene.cli.typed import Check, Reason, grams, how
-from hygiene.cli.words import gist
+from hygiene.cli.typed import Check, Reason, grams, how, may, say
 from hygiene.errors import WronglyPut
-from hygiene.kinds.moments import typed_day
-from hygiene.kinds.seed import Germination, Scrap
+from hygiene.kinds.base import shapes
+from hygiene.kinds.seed import Germination, Scrap, Seed
 from hygiene.tracing.germination import WANTED_PERCENT, Interval, interval
 
 seed_app = one_command()
@@ -31,12 +31,32 @@ class NotACount(WronglyPut):
     sentence = "{given!r} is no count: write germinated/sown, such as 93/100"
 
 
+MORE = (
+    "variety",
+    "grade",
+    "claimed_germination_percent",
+    "moisture_percent",
+    "look",
+    "smell",
+    "chaff_percent",
+    "pests_seen",
+    "ergot_count",
+    "best_before",
+    "kept_where",
+)
+"""What else may be said of a lot, each as KEY=VALUE."""
+
+
 @seed_app.command()
 def seed(
     ctx: typer.Context,
     supplier: Annotated[str, typer.Argument(help="The supplier's code.")],
     supplier_lot: Annotated[str, typer.Argument(help="Their lot, letter by letter.")],
     weight: Annotated[str, typer.Argument(metavar="KG", help="How much came in.")],
+    more: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[KEY=VALUE]...", help=f"Also {', '.join(MORE)}."),
+    ] = None,
     untreated_seen_by: Annotated[
         str | None,
         typer.Option(metavar="CODE", help="Who saw the word that it is untreated."),
@@ -51,19 +71,6 @@ def seed(
     document: Annotated[
         str | None, typer.Option(help="Delivery note or invoice.")
     ] = None,
-    variety: Annotated[str | None, typer.Option()] = None,
-    grade: Annotated[str | None, typer.Option()] = None,
-    claimed_germination: Annotated[
-        str | None, typer.Option(metavar="PERCENT", help="As the supplier claims.")
-    ] = None,
-    moisture: Annotated[str | None, typer.Option(metavar="PERCENT")] = None,
-    look: Annotated[str | None, typer.Option()] = None,
-    smell: Annotated[str | None, typer.Option()] = None,
-    chaff: Annotated[str | None, typer.Option(metavar="PERCENT")] = None,
-    pests: Annotated[str | None, typer.Option(help="Pests or droppings seen.")] = None,
-    ergot: Annotated[int | None, typer.Option(help="Pieces of ergot.")] = None,
-    best_before: Annotated[str | None, typer.Option(metavar="DATE")] = None,
-    kept_where: Annotated[str | None, typer.Option()] = None,
     attach: Attach = None,
     by: By = None,
     written_by: WrittenBy = None,
@@ -74,54 +81,51 @@ def seed(
 
     A lot without the word that it is untreated and fit for feed is held at once.
 
-    Example: hygiene seed ALDER "AF 26/118" 500 --untreated-seen-by AB --by AB
+    Example: hygiene seed ALDER "AF 26/118" 500 moisture_percent=12.5 \
+--untreated-seen-by AB --by AB
     """
-    percents = {
-        "claimed_germination_percent": claimed_germination,
-        "moisture_percent": moisture,
-        "chaff_percent": chaff,
-    }
+    described = _described(more or ())
     with at_work(ctx, record) as desk:
-        act = how(desk, by, at, written_by)
-        described = {
-            "supplier_lot": supplier_lot,
-            "grams": grams(weight),
-            "accepted": refused is None,
-            "refused_why": refused,
-            "untreated_seen_by": desk.person(untreated_seen_by)
-            if untreated_seen_by
-            else None,
-            "declaration": declaration,
-            "dressing": dressing,
-            "document": document,
-            "variety": variety,
-            "grade": grade,
-            "look": look,
-            "smell": smell,
-            "pests_seen": pests,
-            "ergot_count": ergot,
-            "best_before": typed_day(best_before, desk.now.date())
-            if best_before
-            else None,
-            "kept_where": kept_where,
-        }
-        for key, text in percents.items():
-            described[key] = None if text is None else decimal(key, text)
+        act, weighed = how(desk, by, at, written_by), grams(weight)
+        seen_by = desk.person(untreated_seen_by) if untreated_seen_by else None
         with desk.writing() as writing:
-            described["attached"] = attached(writing, attach)
-            made = acts.receive(writing, desk.farm, act, supplier=supplier, **described)
+            made = acts.receive(
+                writing,
+                desk.farm,
+                act,
+                supplier=supplier,
+                supplier_lot=supplier_lot,
+                grams=weighed,
+                untreated_seen_by=seen_by,
+                declaration=declaration,
+                dressing=dressing,
+                accepted=refused is None,
+                refused_why=refused,
+                document=document,
+                attached=attached(writing, attach),
+                **described,
+            )
     _told(made)
 
 
+def _described(words: Iterable[str]) -> dict[str, Any]:
+    """The rest of what was said of a lot, read by the kind's own definition."""
+    known = {shape.name: shape for shape in shapes(Seed) if shape.name in MORE}
+    made = {}
+    for key, value in pairs(words):
+        if key not in known:
+            raise NoSuchKey(kind="seed", given=key, near="", known=", ".join(MORE))
+        made[key] = read(known[key], value)
+    if "best_before" in made:
+        made["best_before"] = date.fromisoformat(made["best_before"])
+    return made
+
+
 def _told(made: acts.Received) -> None:
-    lot = made.seed.get("lot")
-    if made.already:
-        print(f"Already recorded as {made.seed.name}: {gist(made.seed)}")
-    else:
-        written(made.seed, gist(made.seed))
-    print(f"Write {lot} on every bag of it.")
+    say(made.seed, made.already)
+    print(f"Write {made.seed.get('lot')} on every bag of it.")
     if made.hold is not None:
-        written(made.hold, gist(made.hold))
+        say(made.hold)
         print("DO NOT SOW FROM IT. When the paper is there:")
         print(
             f"  hygiene correct {made.seed.name} untreated_seen_by=CODE --reason TEXT"
@@ -153,10 +157,7 @@ def germination(
         thing = Germination(lot=code, sown=sown, germinated=germinated, days=days)
         with desk.writing() as writing:
             made, already = acts.count(writing, thing, act)
-    if already:
-        print(f"Already recorded as {made.name}: {gist(made)}")
-    else:
-        written(made, gist(made))
+    say(made, already)
     found = interval(germinated, sown)
     print(_verdict(found))
     if found.verdict == "not shown":
@@ -203,17 +204,13 @@ def scrap(
     with at_work(ctx, record) as desk:
         code, weighed = meant(desk.record, "lot", lot), grams(weight)
         if check:
-            refuse(acts.against_scrapping(desk.record, code, weighed))
-            print("Nothing stands against it. Nothing was written.")
+            may(acts.against_scrapping(desk.record, code, weighed))
             return
         act = how(desk, by, at, reason=reason)
         thing = Scrap(lot=code, grams=weighed, why=why)
         with desk.writing() as writing:
             made = acts.scrap(writing, thing, act)
-    if made.already:
-        print(f"Already recorded as {made.scrap.name}: {gist(made.scrap)}")
-        return
-    written(made.scrap, gist(made.scrap))
+    say(made.scrap, made.already)
     if made.action is not None:
-        written(made.action, gist(made.action))
+        say(made.action)
         raise typer.Exit(3)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, datetime
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Annotated, Any
@@ -12,13 +12,16 @@ import typer
 
 from hygiene.acts.codes import known, meant
 from hygiene.acts.how import How
+from hygiene.acts.rules import Against, refuse
 from hygiene.book.record import Record
-from hygiene.cli.desk import Desk
+from hygiene.cli.desk import Desk, written
 from hygiene.cli.fields import pairs
+from hygiene.cli.words import gist
 from hygiene.errors import WronglyPut
 from hygiene.farm.in_force import InForce, in_force
 from hygiene.kinds.base import CannotBe, plain
 from hygiene.kinds.checks import expand
+from hygiene.kinds.entry import Entry
 from hygiene.quantities import mass_g
 
 if TYPE_CHECKING:
@@ -65,6 +68,20 @@ def how(
         desk.person(written_by) if written_by else None,
         reason,
     )
+
+
+def say(entry: Entry, already: bool = False) -> None:
+    """Say which entry says so: just written, or there already after a retry."""
+    if already:
+        print(f"Already recorded as {entry.name}: {gist(entry)}")
+    else:
+        written(entry, gist(entry))
+
+
+def may(against: Sequence[Against]) -> None:
+    """Answer a question beforehand: refuse the plan, or say that it may be done."""
+    refuse(against)
+    print("Nothing stands against it. Nothing was written.")
 
 
 def grams(given: str) -> int:

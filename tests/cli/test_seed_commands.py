@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import pytest
 from sprout_farm import SproutFarm
 
@@ -17,13 +19,15 @@ def test_seed_says_the_code_to_write_on_the_bags(hygiene, sprouts: SproutFarm) -
     note.write_text("delivery note")
     made = hygiene(
         "seed", "alder", "AF 26/118", "12.5", "--untreated-seen-by", "ab",
-        "--claimed-germination", "95", "--best-before", "2026-12-31",
+        "claimed_germination_percent=95.5", "best_before=2026-12-31",
         "--attach", note, "--by", "AB",
     )  # fmt: skip
     assert made.exit_code == 0
     (seed,) = sprouts.entries("seed")
     assert f"Write {seed.get('lot')} on every bag" in made.output
     assert (seed.get("grams"), seed.get("untreated_seen_by")) == (12_500, "AB")
+    assert seed.get("claimed_germination_percent") == Decimal("95.5")
+    assert seed.get("best_before") == "2026-12-31"
     assert seed.get("attached")[0]["name"] == "note.txt"
     digest = seed.get("attached")[0]["sha256"]
     assert sprouts.read(lambda r: r.file(digest)) == b"delivery note"
@@ -85,3 +89,10 @@ def test_scrap_checks_and_writes(hygiene, sprouts: SproutFarm) -> None:
     assert "has 10000 g in store" in refused.output
     assert hygiene(*words).exit_code == 3
     assert sprouts.entries("scrap")[0].get("marks") == ["lot-not-enough"]
+
+
+def test_what_a_lot_has_no_word_for_is_refused(hygiene, sprouts: SproutFarm) -> None:
+    """And the words that it has are named."""
+    made = hygiene("seed", "ALDER", "AF 1", "5", "colour=gold", "--by", "AB")
+    assert (made.exit_code, sprouts.entries("seed")) == (2, [])
+    assert "moisture_percent" in made.output
