@@ -64,6 +64,11 @@ class Step:
             raise CannotBe(key="high", what=f"{self.high} is below low ({self.low})")
         if self.sort == "entry" and self.writes is None:
             raise CannotBe(key="writes", what="say which kind of entry the step writes")
+        if self.writes == "mould" and self.per not in ("rack", "tray"):
+            raise CannotBe(
+                key="per",
+                what='mould is asked per = "rack" or per = "tray": where is it?',
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,6 +9,7 @@ import pytest
 
 from hygiene.kinds import kind_class
 from hygiene.kinds.base import CannotBe, Unfit, read_plain
+from hygiene.kinds.checklist import Step
 
 GOOD: dict[str, dict[str, Any]] = {
     "seed": {
@@ -110,3 +111,14 @@ def test_sick_since_is_a_day() -> None:
     """Written as such."""
     made = read_plain(kind_class("ill"), GOOD["ill"])
     assert (made.since, made.body()["since"]) == (date(2026, 3, 1), "2026-03-01")
+
+
+def test_a_checklist_asks_for_mould_where_it_can_be_found() -> None:
+    """A count for the whole shed would hold nobody knows what."""
+    step = {
+        "code": "mould", "text": "Mouldy trays", "sort": "reading", "unit": "trays",
+        "writes": "mould",
+    }  # fmt: skip
+    assert Step(**step, per="rack").per == "rack"
+    with pytest.raises(CannotBe, match="per"):
+        Step(**step)
