@@ -34,7 +34,7 @@ MINTED: Final = {prefix: sort for sort, prefix in PREFIXES.items()}
 class NothingThere(Unknown):
     """Nothing grew, was fed or was sent there in those days."""
 
-    sentence = "{what} in {days}"
+    sentence = "{what} {days}"
 
 
 class NothingToTrace(WronglyPut):
@@ -60,7 +60,7 @@ class Subject(NamedTuple):
     @property
     def days(self) -> str:
         """Its days in words, or nothing."""
-        return _days(self.first, self.last)
+        return in_days(self.first, self.last)
 
 
 def subject_of(
@@ -236,13 +236,14 @@ def _nothing(
             day = moment_of(before[0].happened_at).astimezone(farm.zone).date()
             batch = before[0].get("batch")
             way = f"{batch} {verb} on {day}: hygiene trace {code} --on {day}"
-    return NothingThere(what=what, days=_days(*days), way_out=way)
+    return NothingThere(what=what, days=in_days(*days), way_out=way)
 
 
-def _days(first: date | None, last: date | None) -> str:
+def in_days(first: date | None, last: date | None) -> str:
+    """Days in words: on 2026-03-09; from 2026-03-01 to 2026-03-05."""
     if first is None or last is None:
         return ""
-    return f"{first}" if first == last else f"{first} to {last}"
+    return f"on {first}" if first == last else f"from {first} to {last}"
 
 
 def _of_entry(record: Record, farm: InForce, entry: Entry) -> Subject:

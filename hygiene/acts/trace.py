@@ -21,6 +21,7 @@ from hygiene.tracing.batches import ENDS, KINDS, Batch, read_batches, texts
 from hygiene.tracing.exposure import FLAG_DAYS
 from hygiene.tracing.holds import Stop, mould_records, stops
 from hygiene.tracing.lineage import Beside, Lineage, Link, beside, read_lineage
+from hygiene.tracing.lots import Lot, read_lots
 
 NEAR: Final = timedelta(days=21)
 """How far before and after a batch its neighbours, and the wash of its trays, are
@@ -82,6 +83,7 @@ class Trace(NamedTuple):
     batches: Mapping[str, Batch]
     stops: Mapping[str, Sequence[Stop]]
     moulds: Mapping[str, Sequence[Entry]]
+    lots: Mapping[str, Lot]
     sideways: tuple[Sideways, ...]
     entries: tuple[Entry, ...]
     others: tuple[Entry, ...]
@@ -176,6 +178,9 @@ class _Gathered:
     def of_kind(self, *kinds: str) -> list[Entry]:
         return [entry for entry in self.entries.values() if entry.kind in kinds]
 
+    def asked_for(self, code: str) -> bool:
+        return code in self._codes
+
     @property
     def superseded(self) -> frozenset[str]:
         return frozenset(self.entries.keys() - self.standing)
@@ -207,6 +212,8 @@ class _Tracing:
                 self.found.naming([node.code])
             if node.sort == "dose":
                 self.found.matter(node.code)
+                links = self._lineage().back(node)
+                self.found.naming(n.code for n in _sources(links, "container"))
         self._met_after(self.found.of_kind("dose"))
 
     def _sent_by(self, supplier: str) -> None:
@@ -359,6 +366,7 @@ class _Tracing:
             batches=batches,
             stops={c: stops(c, v, holds, self.place) for c, v in versions.items()},
             moulds={c: mould_records(c, v) for c, v in versions.items()},
+            lots=self._lots(lineage),
             sideways=sideways,
             entries=tuple(_in_order(self.evidence.values())),
             others=tuple(_in_order(self._others(versions, flow))),
@@ -366,6 +374,15 @@ class _Tracing:
             groups=_groups(setup),
             cost=Cost(self.found.asked, self.found.read),
         )
+
+    def _lots(self, lineage: Lineage) -> dict[str, Lot]:
+        """The lots of the trace that were asked for by name, so with all their uses."""
+        links = (*lineage.back(*self.start), *lineage.forward(*self.start))
+        codes = {n.code for link in links for n in link[:2] if n.sort == "lot"}
+        entries = self.found.of_kind("seed", "sow", "scrap", "sample")
+        known = read_lots(e for e in entries if e.name in self.found.standing)
+        asked = (c for c in sorted(codes & known.keys()) if self.found.asked_for(c))
+        return {c: known[c] for c in asked}
 
     def _sideways(
         self, lineage: Lineage, batches: Mapping[str, Batch]

@@ -18,6 +18,8 @@ from hygiene.tracing.lineage import CLOSEST, Lineage, Link, Node, Share
 
 SORTS: Final = {"dose": "the dose", "animals": "group", "produce": ""}
 """What a sort is called, where a person would say something else."""
+CAME: Final = ("sown", "supplied", "washed", "dosed", "water", "drawn", "tub")
+"""What is told first of all that went into a batch: its seed."""
 FATES: Final = ("growing", "fed", "sent", "discarded", "sampled")
 NOBODY: Final = "nobody by that code in the farm file"
 
@@ -69,11 +71,9 @@ def title(trace: Trace) -> str:
     """What the trace is of: batch B-K7-42-X; tray T004 on 2026-03-09."""
     subject = trace.subject
     sort = SORTS.get(subject.sort, subject.sort)
-    days = ""
-    if subject.days and subject.sort != "supplier":
-        days = f" on {subject.days}" if " " not in subject.days else f", {subject.days}"
-    elif subject.days:
-        days = f", what came from {subject.days}"
+    days = f" {subject.days}" if subject.days else ""
+    if subject.sort == "supplier":
+        days = f", what came{days}"
     about = f" (from {subject.entry.name})" if subject.entry else ""
     if subject.entry is not None and subject.code == subject.entry.name:
         about = ""
@@ -121,13 +121,17 @@ class _Walk:
     def _steps(self, node: Node) -> tuple[Step, ...]:
         self.seen.add(node)
         made = []
-        for link in self.step(node):
+        for link in sorted(self.step(node), key=_seed_first):
             end = self.end(link)
             again = end in self.seen and any(True for _ in self.step(end))
             steps = () if end in self.seen else self._steps(end)
             by = self.by.get(link.entry, "")
             made.append(Step(self.say(link), link, by, again, steps))
         return tuple(made)
+
+
+def _seed_first(link: Link) -> int:
+    return CAME.index(link.how) if link.how in CAME else 0
 
 
 class _Said:
@@ -391,9 +395,36 @@ def fate(batch: Batch) -> str:
     )
 
 
-def not_held(trace: Trace) -> list[Neighbour]:
-    """What grows beside it and is not held: proposed to be held, with why."""
-    return [n for n in neighbours(trace) if n.growing and not n.held]
+class ToHold(NamedTuple):
+    """A batch that grows, is not held, and shares a cause with a find of mould."""
+
+    code: str
+    shares: str
+    because: str
+
+
+def to_hold(trace: Trace) -> list[ToHold]:
+    """What should be held as a precaution, each with its reason and the find."""
+    beside = neighbours(trace)
+    finds = [m.first for code in trace.flow for m in trace.moulds.get(code, ())]
+    if finds:
+        subject = f"{trace.subject.sort} {trace.subject.code}"
+        found = {b.code: ToHold(b.code, subject, finds[0]) for b in _unheld(trace)}
+        for each in beside:
+            if each.growing and not each.held:
+                found[each.code] = ToHold(each.code, str(each.shares[0]), finds[0])
+        return list(found.values())
+    mouldy = {n.code: trace.moulds[n.code][0].first for n in beside if n.mould}
+    return [
+        ToHold(batch.code, str(row.beside.shares[0]), mouldy[row.beside.code])
+        for batch in _unheld(trace)
+        for row in trace.sideways
+        if row.of == batch.code and row.beside.code in mouldy
+    ]
+
+
+def _unheld(trace: Trace) -> list[Batch]:
+    return [b for b in still_growing(trace) if not trace.stops.get(b.code)]
 
 
 def answers(trace: Trace) -> list[Entry]:
@@ -427,6 +458,9 @@ def glance(trace: Trace) -> Iterator[str]:
         racks = dict.fromkeys(s.rack for s in batch.standing(trace.made_at) if s.rack)
         on = f" on {', '.join(racks)}" if racks else ""
         yield f"STILL GROWING: {batch.code}: {ranges(batch.growing)}{on}"
+    for lot in trace.lots.values():
+        if lot.in_store_grams > 0:
+            yield f"IN STORE: {kg(lot.in_store_grams)} of lot {lot.code}"
     for got in who_got(trace):
         how = "FED" if got.node.sort == "animals" else "SENT"
         also = f" (and {kg(got.struck_grams)} as written before it was put right)"
@@ -438,6 +472,8 @@ def glance(trace: Trace) -> Iterator[str]:
             f"milk: {entry.get('milk') or 'not said'}; "
             f"sold: {entry.get('sales') or 'not said'} ({entry.name})"
         )
+    for each in to_hold(trace):
+        yield f"NOT HELD: {each.code} grows and shares {each.shares} with mould"
     told = [e for e in trace.entries if e.kind == "notify"]
     if trace.in_danger and not any(e.get("role") == "vet" for e in told):
         yield "NOT TOLD: no entry says that the vet was told"

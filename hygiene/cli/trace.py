@@ -66,8 +66,8 @@ def trace(
 ) -> None:
     """Follow seed, batch, tray, animals or sanitiser back, forward and sideways.
 
-    A tray, a group, a line or a rack needs a day: --on, or --from and --to. It ends
-    with exit code 3 where anything of it is held or bore mould.
+    A tray, a group, a line or a rack needs a day: --on, or --from and --to. Exit
+    code 3 says that something of it is held, bore mould, or ought to be held.
 
     Example: hygiene trace T004 --on 2026-03-09
     """
@@ -78,7 +78,7 @@ def trace(
     else:
         for line in _page(found):
             print(line)
-    if found.in_danger:
+    if found.in_danger or told.to_hold(found):
         raise typer.Exit(3)
 
 
@@ -128,7 +128,7 @@ def _page(trace: Trace) -> Iterator[str]:
         yield from _wrapped(sentence, "! ")
     yield ""
     yield "WHERE IT CAME FROM"
-    yield from _tree(trace, told.back_tree(trace), "nothing is written down")
+    yield from _tree(trace, told.back_tree(trace), "the record begins here")
     yield ""
     yield "WHERE IT WENT"
     yield from _tree(trace, told.forward_tree(trace), "nothing has left yet")
@@ -202,7 +202,7 @@ def _over(over: Sequence[told.Neighbour]) -> Iterator[str]:
     """Batches that are over, by what they share; those with mould by name."""
     if not over:
         return
-    yield f"  {len(over)} more are over (fed, sent or thrown away); they share:"
+    yield f"  Over by now (fed, sent or thrown away): {len(over)}, by what they share"
     by_share: dict[str, list[told.Neighbour]] = {}
     for each in over:
         for share in each.shares:
@@ -237,25 +237,15 @@ def _answer(trace: Trace, entry: Entry) -> str:
 
 
 def _next(trace: Trace) -> Iterator[str]:
-    beside = told.not_held(trace) if trace.in_danger else []
-    if beside:
-        yield "To hold what grows beside it, as a precaution:"
-    because = _find(trace)
-    for each in beside:
-        shares = ", ".join(map(str, each.shares))
-        yield (
-            f"  hygiene hold {each.code} --sort batch --why precaution"
-            f'{because} --shares "{shares}"'
-        )
+    wanted = told.to_hold(trace)
+    if wanted:
+        yield "To hold what shares a cause with the mould, as a precaution:"
+    for each in wanted:
+        yield f"  hygiene hold {each.code} --sort batch --why precaution \\"
+        yield f'    --because {each.because} --shares "{each.shares}"'
     yield f"{len(trace.entries)} entries are its evidence; see one: hygiene show ENTRY"
     days = _typed_days(trace.subject)
     yield f"On paper: hygiene report trace {_named(trace.subject)}{days} --out FILE"
-
-
-def _find(trace: Trace) -> str:
-    """The find that a precaution follows from, as the words to type."""
-    found = trace.of_kind("mould", "ill")
-    return f" --because {found[0].first}" if found else ""
 
 
 def _named(subject: Subject) -> str:
