@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 import typer.testing
+from dose_farm import DoseFarm, build_doses
 from small_farm import SmallFarm, build
 from sprout_farm import SproutFarm, build_sprouts
 from typer.testing import CliRunner, Result
@@ -63,3 +64,15 @@ def sprouts(tmp_path: Path, built_sprouts: SproutFarm) -> SproutFarm:
     """A small shed that sprouts, in ``tmp_path``, with a clock that the test moves."""
     shutil.copytree(built_sprouts.folder, tmp_path, dirs_exist_ok=True)
     return replace(built_sprouts, folder=tmp_path)
+
+
+@pytest.fixture(scope="session")
+def built_doses(tmp_path_factory: pytest.TempPathFactory) -> DoseFarm:
+    return build_doses(tmp_path_factory.mktemp("doses"))
+
+
+@pytest.fixture
+def doses(tmp_path: Path, built_doses: DoseFarm) -> DoseFarm:
+    """The sprouting shed with its chemical store, kits and tools."""
+    shutil.copytree(built_doses.folder, tmp_path, dirs_exist_ok=True)
+    return replace(built_doses, folder=tmp_path)

@@ -344,7 +344,7 @@ def afterwards(case: Case, planned: int | None) -> Said:
     dose, label, rules = case.dose, case.label, case.rules
     if case.thing.target == "tray":
         tub = _mates(case)
-        faults = list(verdict.tray_faults(dose, label, rules, tub=tub))
+        faults = list(verdict.tray_faults(dose, dose.trays[0], label, rules, tub=tub))
     else:
         faults = list(verdict.other_faults(dose, label, rules))
     if label.least_mg_per_l is None:

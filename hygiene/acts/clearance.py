@@ -348,7 +348,7 @@ def below(record: Record, line: str, shed: Shed) -> list[str]:
     """The trays that grew below a line between its dose and its flush."""
     doses = [dose for told_ in shed.doses for dose in told_.versions]
     start = min(dose.started for dose in doses)
-    flushed = [rinse.at for dose in doses for rinse in shed.rinsed(dose, line)]
+    flushed = [r.at for dose in doses for r in shed.rinsed(dose) if line in r.things]
     until = min(flushed, default=max(dose.ended or dose.started for dose in doses))
     return growing_below(record, line, start, until)
 

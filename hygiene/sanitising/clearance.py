@@ -27,6 +27,7 @@ from hygiene.sanitising.doses import (
 )
 from hygiene.sanitising.verdict import (
     HOLD_SOURCE,
+    Fault,
     Rules,
     contact_of,
     hold_of,
@@ -79,10 +80,18 @@ class Shed(NamedTuple):
         """Every version of every dose that was made from the same tub."""
         return [v for told in self.doses for v in told.versions if v.tub == dose.tub]
 
-    def rinsed(self, dose: Dosed, thing: str) -> list[Rinsed]:
-        """The rinses of a thing that name a dose, or another of its tub."""
+    def rinsed(self, dose: Dosed) -> list[Rinsed]:
+        """The rinses that name a dose, or another of its tub, in order."""
         names = {dose.first, *(each.first for each in self.tub(dose))}
-        return [r for r in self.rinses if thing in r.things and r.doses & names]
+        found = [rinse for rinse in self.rinses if rinse.doses & names]
+        return sorted(found, key=lambda rinse: rinse.at)
+
+    def faults(self, dose: Dosed, tray: str) -> list[Fault]:
+        """Everything against one version of a dose of a tray."""
+        label = self.label_then(dose.product, dose.started)
+        tub, rinses = self.tub(dose), self.rinsed(dose)
+        found = tray_faults(dose, tray, label, self.rules, tub=tub, rinses=rinses)
+        return list(found)
 
 
 def shed(
@@ -174,7 +183,7 @@ def _start(told: DoseTold, tray: str, before: datetime) -> datetime | None:
 
 def _ends(tray: str, told: DoseTold, shed: Shed) -> Iterator[datetime]:
     for dose in told.versions:
-        contact = contact_of(dose, shed.tub(dose), shed.rinsed(dose, tray))
+        contact = contact_of(dose, tray, shed.tub(dose), shed.rinsed(dose))
         if contact.ended is not None:
             yield contact.ended
 
@@ -194,26 +203,23 @@ def _of_matter(tray: str, told: DoseTold, shed: Shed) -> Iterator[str]:
 
 
 def _of_version(tray: str, dose: Dosed, shed: Shed) -> Iterator[str]:
-    label = shed.label_then(dose.product, dose.started)
-    rinses = shed.rinsed(dose, tray)
-    faults = list(
-        tray_faults(
-            dose, label, shed.rules, tub=shed.tub(dose), rinses=rinses, tray=tray
-        )
-    )
     # too strong alone is put right by a rinse after which a strip reads 0
-    yield from (fault.says for fault in faults if fault.mark != "too-strong")
+    yield from (f.says for f in shed.faults(dose, tray) if f.mark != "too-strong")
     yield from (
         f"{mark.replace('-', ' ')}, as was marked when {dose.first} was written"
         for mark in sorted(dose.marks & MIXED)
     )
-    if not _dry(dose, rinses):
+    if not _dry(dose, _on(tray, shed.rinsed(dose))):
         yield "that it is dry is not written"
+
+
+def _on(thing: str, rinses: Iterable[Rinsed]) -> list[Rinsed]:
+    return [rinse for rinse in rinses if thing in rinse.things]
 
 
 def _dry(dose: Dosed, rinses: Iterable[Rinsed]) -> bool:
     dry = dose.dry is True
-    for rinse in sorted(rinses, key=lambda r: r.at):
+    for rinse in rinses:
         dry = rinse.dry if rinse.rinsed else dry or rinse.dry
     return dry
 
@@ -241,11 +247,8 @@ def _sound(tray: str, dose: Dosed, shed: Shed) -> bool:
     """Whether a deep dose of the tray was as it should be, but for its rinse."""
     if not dose.deep or tray not in dose.trays or dose.marks & MIXED:
         return False
-    rinses = shed.rinsed(dose, tray)
-    label = shed.label_then(dose.product, dose.started)
-    tub = shed.tub(dose)
-    faults = tray_faults(dose, label, shed.rules, tub=tub, rinses=rinses, tray=tray)
-    return all(fault.mark in CURABLE | {"too-strong"} for fault in faults)
+    curable = CURABLE | {"too-strong"}
+    return all(fault.mark in curable for fault in shed.faults(dose, tray))
 
 
 def owed_finds(tray: str, shed: Shed) -> frozenset[str]:
@@ -286,7 +289,7 @@ def of_line(line: str, shed: Shed, below: Sequence[str], at: datetime) -> Cleara
 def _of_shock(line: str, dose: Dosed, shed: Shed) -> Iterator[str]:
     label = shed.label_then(dose.product, dose.started)
     yield from (fault.says for fault in label_faults(dose, label))
-    rinses = sorted(shed.rinsed(dose, line), key=lambda rinse: rinse.at)
+    rinses = _on(line, shed.rinsed(dose))
     if dose.locked_off_by is None:
         yield "who locked its timer off is not written"
     flushed = [rinse for rinse in rinses if rinse.rinsed]

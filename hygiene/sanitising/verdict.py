@@ -136,15 +136,20 @@ class Contact(NamedTuple):
 
 
 def contact_of(
-    dose: Dosed, tub: Sequence[Dosed] = (), rinses: Iterable[Rinsed] = ()
+    dose: Dosed,
+    thing: str,
+    tub: Sequence[Dosed] = (),
+    rinses: Iterable[Rinsed] = (),
 ) -> Contact:
     """The readings around a dose: the last before it, those in it, the first after.
 
-    ``tub`` are all doses of the same tub. A tub for several trays needs a reading on
-    either side, so a failed one speaks against every tray since the last good one.
+    ``tub`` and ``rinses`` are those of the whole tub; a rinse of the ``thing`` ends
+    its contact. A tub for several trays needs a reading on either side, so a failed
+    one speaks against every tray since the last good one.
     """
     after = sorted((r for r in rinses if r.at >= dose.started), key=lambda r: r.at)
-    ended = dose.ended or next((r.at for r in after if r.rinsed), None)
+    washed = (r.at for r in after if r.rinsed and thing in r.things)
+    ended = dose.ended or next(washed, None)
     timed = _timed(dose, ended, tub, after)
     earlier = [at for at, _ in timed if at <= dose.started]
     later = [at for at, _ in timed if ended is not None and at >= ended]
@@ -403,14 +408,14 @@ def gear_faults(dose: Dosed, label: Label) -> Iterator[Fault]:
 
 def tray_faults(
     dose: Dosed,
+    tray: str,
     label: Label | None,
     rules: Rules,
     *,
     tub: Sequence[Dosed] = (),
     rinses: Sequence[Rinsed] = (),
-    tray: str | None = None,
 ) -> Iterator[Fault]:
-    """Everything against a dose on trays, or on one of its trays; see ``tub``."""
+    """Everything against a dose of one tray; ``tub`` and ``rinses`` of all the tub."""
     yield from label_faults(dose, label)
     if label is None:
         return
@@ -422,7 +427,7 @@ def tray_faults(
             "sanitise with a product that has one",
         )
         return
-    contact = contact_of(dose, tub, rinses)
+    contact = contact_of(dose, tray, tub, rinses)
     yield from _washed(dose)
     yield from contact.lacks
     yield from strength_faults(contact.readings, *bounds(dose, label))
@@ -430,9 +435,8 @@ def tray_faults(
     yield from temperature_faults(contact.readings, label)
     yield from time_faults(dose, contact.ended, label, rules)
     strongest = max((read.mg_per_l for read in contact.readings), default=None)
-    for thing in dose.trays[:1] if tray is None else (tray,):
-        yield from rinse_faults(dose, thing, strongest, label, rules, rinses)
-        yield from left_faults(dose, thing, label, contact.readings, rinses)
+    yield from rinse_faults(dose, tray, strongest, label, rules, rinses)
+    yield from left_faults(dose, tray, label, contact.readings, rinses)
 
 
 def _washed(dose: Dosed) -> Iterator[Fault]:
