@@ -95,6 +95,13 @@ class Head(NamedTuple):
         return f"{self.book}/{self.seq}:{self.hash}"
 
 
+class Version(NamedTuple):
+    """One version of an entry, and whether it is the one that stands."""
+
+    entry: Entry
+    stands: bool
+
+
 class Record:
     """An open record. Use it as a context, or close it."""
 
@@ -284,6 +291,24 @@ class Record:
             codes,
         )
 
+    def versions(
+        self, kinds: Iterable[str], *, since: datetime, before: datetime
+    ) -> list[Version]:
+        """Every version of these kinds that happened in [since, before)."""
+        wanted = tuple(kinds)
+        return self._versions(
+            f"e.kind in ({_marks(wanted)}) and e.happened >= ? and e.happened < ?",
+            (*wanted, ceil(since.timestamp()), ceil(before.timestamp())),
+        )
+
+    def versions_naming(self, *codes: str) -> list[Version]:
+        """Every version that names one of these codes, as it happened."""
+        return self._versions(
+            "(e.book, e.seq) in "
+            f"(select book, seq from mention where code in ({_marks(codes)}))",
+            codes,
+        )
+
     def latest(
         self,
         kind: str,
@@ -330,10 +355,24 @@ class Record:
         found = self._all("select bytes from attachment where sha256 = ?", (digest,))
         return bytes(found[0][0]) if found else None
 
+    def _versions(self, which: str, given: tuple[object, ...]) -> list[Version]:
+        rows = self._all(
+            f"select e.line, {STANDING} from entry e where {which} "
+            "order by e.happened, e.recorded, e.book, e.seq",
+            given,
+        )
+        entries = self._entries_of(line for line, _ in rows)
+        return [
+            Version(entry, bool(stands))
+            for entry, (_, stands) in zip(entries, rows, strict=True)
+        ]
+
     def _read(self, sql: str, given: tuple[object, ...] = ()) -> list[Entry]:
-        lines = self._all(sql, given)
+        return self._entries_of(line for (line,) in self._all(sql, given))
+
+    def _entries_of(self, lines: Iterable[str]) -> list[Entry]:
         try:
-            return [read_line(line) for (line,) in lines]
+            return [read_line(line) for line in lines]
         except NotALine as odd:
             raise _unreadable(self.path, f"{odd} is no entry") from odd
 

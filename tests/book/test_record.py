@@ -303,6 +303,28 @@ def test_mentioning_finds_every_standing_entry_that_names_a_code(busy: Shed):
         assert [e.kind for e in record.mentioning(busy.name(2))] == ["hold"]
 
 
+def test_versions_say_which_of_them_stands(busy: Shed):
+    """One question gives what ``mentioning`` and ``entries`` give in two each."""
+    kinds, every = ["mould", "hold", "pest"], {"every_version": True}
+    span = {"since": MONDAY - timedelta(days=9), "before": MONDAY + timedelta(days=99)}
+    with busy.to_read() as record:
+        for found, stand, all_of_them in (
+            (
+                record.versions_naming("B-1", "R1", "R2"),
+                record.mentioning("B-1", "R1", "R2"),
+                record.mentioning("B-1", "R1", "R2", **every),
+            ),
+            (
+                record.versions(kinds, **span),
+                record.entries(kinds, **span),
+                record.all_versions(kinds, **span),
+            ),
+        ):
+            assert [entry for entry, _ in found] == all_of_them
+            assert [entry for entry, stands in found if stands] == stand
+            assert 0 < len(stand) < len(all_of_them)
+
+
 def test_an_entry_that_names_two_codes_comes_once(busy: Shed):
     """Both are asked for, one entry answers."""
     with busy.to_read() as record:
