@@ -13,7 +13,7 @@ from typing import Any, Final, NamedTuple
 
 from hygiene.acts.standing import layout, named, open_holds
 from hygiene.acts.subject import Subject
-from hygiene.book.record import Record
+from hygiene.book.record import Record, Version
 from hygiene.farm.in_force import InForce, in_force
 from hygiene.kinds.entry import Body, Entry
 from hygiene.kinds.moments import day_span, moment_of
@@ -30,6 +30,7 @@ and ended later than that: where it stood for seven weeks."""
 FAR: Final = timedelta(days=60)
 """How far back the wash is looked for of a tray that had none in the nearer days."""
 INSTANT: Final = timedelta(seconds=1)
+A_DAY: Final = timedelta(days=1)
 OF_LOT: Final = ("seed", "germination", "scrap", "sample")
 OF_CONTAINER: Final = ("container", "opened", "strength", "lost")
 ANSWERS: Final = (
@@ -150,30 +151,32 @@ class _Gathered:
         if not new:
             return []
         self._codes |= set(new)
-        every = self.record.mentioning(*new, every_version=True)
-        return self.keep(every, self.record.mentioning(*new), 2 * len(new))
+        self.asked += len(new)
+        return self.keep(self.record.versions_naming(*new))
 
     def during(self, kinds: Sequence[str], since: datetime, before: datetime) -> None:
         """Every version of these kinds that happened in [since, before)."""
-        every = self.record.all_versions(kinds, since=since, before=before)
-        stands = self.record.entries(kinds, since=since, before=before)
-        self.keep(every, stands, 2 * len(kinds))
+        self.asked += len(kinds)
+        self.keep(self.record.versions(kinds, since=since, before=before))
 
     def matter(self, name: str) -> None:
         """One matter by its name, with all its versions."""
-        if name in self.entries:
-            return
-        said = self.record.history(name)
-        stands = [v for v in said[-1:] if v.kind != "strike"]
-        self.keep([v for v in said if v.kind != "strike"], stands, 3)
+        if name not in self.entries:
+            history = self.record.history(name)
+            self.asked += 2
+            self.keep(
+                Version(each, each is history[-1])
+                for each in history
+                if each.kind != "strike"
+            )
 
-    def keep(self, every: list[Entry], stand: list[Entry], asked: int) -> list[Entry]:
+    def keep(self, versions: Iterable[Version]) -> list[Entry]:
         """Add what was read, and count it."""
-        self.asked += asked
-        self.read += len(every) + len(stand)
-        self.entries.update((entry.name, entry) for entry in every)
-        self.standing.update(entry.name for entry in stand)
-        return every
+        found = list(versions)
+        self.read += len(found)
+        self.entries.update((entry.name, entry) for entry, _ in found)
+        self.standing.update(entry.name for entry, stands in found if stands)
+        return [entry for entry, _ in found]
 
     def of_kind(self, *kinds: str) -> list[Entry]:
         return [entry for entry in self.entries.values() if entry.kind in kinds]
@@ -202,6 +205,7 @@ class _Tracing:
         self.now = now
         self.found = _Gathered(record)
         self.evidence: dict[str, Entry] = {}
+        self.known: tuple[int, Lineage] | None = None
 
     def begin(self) -> None:
         """Read what the subject itself names, as far as its batches."""
@@ -237,6 +241,12 @@ class _Tracing:
             self.found.during(["sow", "dose"], since, before)
 
     def _lineage(self) -> Lineage:
+        """The links of what was read; made anew only when something new was read."""
+        if self.known is None or self.known[0] != len(self.found.entries):
+            self.known = (len(self.found.entries), self._read_lineage())
+        return self.known[1]
+
+    def _read_lineage(self) -> Lineage:
         groups = {str(e.get("animals")) for e in self.found.of_kind("feed")}
         described = ((g, self.farm.last_described("animals", g)) for g in groups)
         return read_lineage(
@@ -262,7 +272,7 @@ class _Tracing:
         mine = [batches[c] for c in self.subject.batches if c in batches]
         for first, last in merged((b.sown, b.over or self.now) for b in mine):
             self.found.during(["sow", "dose"], first - NEAR, last + INSTANT)
-            self.found.during([*ENDS], first, last + NEAR)
+            self.found.during([*ENDS], first - NEAR, last + NEAR)
         unwashed = [batch for batch in mine if self._unwashed(batch)]
         for first, last in merged((b.sown - FAR, b.sown - NEAR) for b in unwashed):
             self.found.during(["dose"], first, last)
@@ -285,10 +295,34 @@ class _Tracing:
     def step_aside(self) -> None:
         """Read what became of every batch that may share a cause."""
         links = self._lineage().back(*self.start)
-        drawn = self.found.naming(n.code for n in _sources(links, "container"))
+        cans = [link.source for link in links if link.source.sort == "container"]
+        drawn = self.found.naming(can.code for can in cans)
         self._met_after(entry for entry in drawn if entry.kind == "dose")
-        beside_it = self.found.of_kind("sow", *ENDS)
-        self.found.naming(str(e.get("batch")) for e in beside_it if e.get("batch"))
+        lots = {link.source.code for link in links if link.source.sort == "lot"}
+        met = self._lineage().forward(*cans)
+        self.found.naming(
+            [
+                *(link.target.code for link in met if link.target.sort == "batch"),
+                *self._near(lots),
+            ]
+        )
+
+    def _near(self, lots: set[str]) -> Iterator[str]:
+        """The batches of the same lots, and those that stood beside in time."""
+        batches = self.found.batches()
+        mine = [batches[c] for c in self.subject.batches if c in batches]
+        spans = merged((b.sown, b.over or self.now) for b in mine)
+        for code, batch in batches.items():
+            beside_it = any(
+                batch.sown <= last + A_DAY and (not batch.over or batch.over >= first)
+                for first, last in spans
+            )
+            if lots & set(batch.lots) or beside_it:
+                yield code
+        # one that was sown too long ago to be read yet, and ended meanwhile
+        for end in self.found.of_kind(*ENDS):
+            if end.get("batch") and str(end.get("batch")) not in batches:
+                yield str(end.get("batch"))
 
     def follow_answers(self) -> None:
         """Read what was found, done and told about the flow, to the end."""
