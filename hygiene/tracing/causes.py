@@ -156,9 +156,9 @@ def find_causes(batches: Sequence[Batch], *, with_people: bool = False) -> Cause
     known = known_sowings(batches)
     year = year_of(known)
     questions = ask(known, with_people=with_people)
-    put = _put(questions)
-    levels = groups_asked([one.posed for one in put], LEVEL)
-    put = [one for one in put if one.posed.group in levels]
+    every = _put(questions)
+    levels = groups_asked([one.posed for one in every], LEVEL)
+    put = [one for one in every if one.posed.group in levels]
     answers = list(zip(put, corrected([one.posed for one in put]), strict=True))
     asked = [
         (one, p)
@@ -175,7 +175,7 @@ def find_causes(batches: Sequence[Batch], *, with_people: bool = False) -> Cause
         ranked,
         stretches,
         tuple(_not_asked(questions, asked)),
-        tuple(_reach([one for one, _ in asked], levels, year)),
+        tuple(_reach(every, levels, year)),
         gap_chart(known),
         _summary(year, ranked, stretches),
     )
@@ -364,16 +364,32 @@ def _not_asked(
 
 
 def _reach(
-    asked: Sequence[_Put], levels: Mapping[Hashable, float], year: Year
+    every: Sequence[_Put], levels: Mapping[Hashable, float], year: Year
 ) -> Iterator[Reach]:
+    """Say it of each factor's usual level, asked this time or not."""
     groups: dict[str, list[_Put]] = {}
-    for one in asked:
+    for one in every:
         groups.setdefault(one.question.factor, []).append(one)
-    for factor, members in groups.items():
+    spent = sum(groups[str(group)][0].posed.share for group in levels)
+    for group, members in groups.items():
+        share = members[0].posed.share
+        level = levels.get(group, LEVEL * share / (spent + share))
         members.sort(key=lambda one: one.comparison.borne)
         usual = members[len(members) // 2]
-        chance = _chance(usual, year, levels[factor] / len(members))
+        chance = _chance(usual, year, level / _rivals(members, level))
         yield _reached(usual.question, least_times(chance), chance)
+
+
+def _rivals(members: Sequence[_Put], level: float) -> int:
+    """Count the questions that share a factor's level: one, and what it stood beside.
+
+    More where more could come as low (Tarone 1990, as in ``groups_asked``).
+    """
+    for many in range(2, len(members)):
+        low = sum(one.posed.reachable[0] <= level / many for one in members)
+        if low <= many:
+            return many
+    return len(members)
 
 
 def _chance(one: _Put, year: Year, level: float) -> Callable[[float], float]:
@@ -382,7 +398,7 @@ def _chance(one: _Put, year: Year, level: float) -> Callable[[float], float]:
         uses = len(question.bearing)
         if uses * year.tray_rate < FEW:
             return chance_for_tray(uses, year, level)
-    elif question.level and comparison.borne * year.sowing_rate < FEW:
+    elif question.level:
         return chance_for_sowings(comparison, year, level)
     return chance_for_rank(comparison, level)
 
@@ -394,12 +410,12 @@ def _reached(
     beside = "the others" if question.level else "its bottom"
     if times is None:
         what = f"not even {who} with mould {TIMES[-1]} times as often as {beside}"
-        text = f"{question.said}: {what} would be shown in 4 such years of 5."
+        text = f"{question.said}: {what} would be shown in about 4 such years of 5."
     else:
         half = round(100 * chance(times / 2))
         text = (
             f"{question.said}: {who} with mould {times} times as often as {beside} "
-            "would be shown in 4 such years of 5"
+            "would be shown in about 4 such years of 5"
         )
         text += f"; at half that, in {half} of 100." if times > 2 else "."
     return Reach(question.factor, times, text)

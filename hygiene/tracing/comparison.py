@@ -43,6 +43,7 @@ class Seen(NamedTuple):
 class Comparison:
     """What was found on a level, and what its neighbours led one to expect.
 
+    ``borne`` and ``against`` count sowings or trays, in ``strata`` that hold both.
     ``chances`` are those of the summed score under no cause; a step of ``one_find`` in
     the score is one find more (for a rank: the whole way from lowest to highest).
     """
@@ -51,6 +52,7 @@ class Comparison:
     expected: float
     borne: int
     against: int
+    strata: int
     score: int
     chances: Chances
     one_find: float
@@ -112,7 +114,7 @@ def compared(strata: Iterable[Sequence[Unit]]) -> Comparison | None:
     None when no stratum holds both sides.
     """
     parts: list[Chances] = []
-    found = borne = against = score = 0
+    found = borne = against = mixed = score = 0
     expected = 0.0
     for row in strata:
         bearing = [unit for unit in row if unit.bears]
@@ -121,7 +123,7 @@ def compared(strata: Iterable[Sequence[Unit]]) -> Comparison | None:
         finds, size = sum(u.finds for u in row), sum(u.size for u in row)
         here = sum(u.size for u in bearing)
         found += sum(u.finds for u in bearing)
-        borne, against = borne + here, against + size - here
+        borne, against, mixed = borne + here, against + size - here, mixed + 1
         expected += finds * here / size
         if 0 < finds < size:
             scores = [_score(unit, finds, size) for unit in row]
@@ -130,7 +132,7 @@ def compared(strata: Iterable[Sequence[Unit]]) -> Comparison | None:
     if not borne:
         return None
     return Comparison(
-        found, expected, borne, against, score, added(parts), STEPS_PER_FIND
+        found, expected, borne, against, mixed, score, added(parts), STEPS_PER_FIND
     )
 
 
@@ -203,6 +205,7 @@ def compared_measures(
     if not parts:
         return None
     one = 2 * sum(sizes) / len(sizes)
+    against = sum(sizes) - finds
     return Comparison(
-        found // 2, finds / 2, finds, sum(sizes) - finds, score, added(parts), one
+        found // 2, finds / 2, finds, against, len(sizes), score, added(parts), one
     )

@@ -12,7 +12,7 @@ from hygiene.tracing.statistics import (
     added,
     at_least,
     critical,
-    hypergeometric_tail,
+    drawn_sum,
     leaned,
 )
 
@@ -21,8 +21,12 @@ SHOWN = 0.8
 """A cause counts as within reach when it would be shown in four years of five."""
 
 FEW = 5
-"""Below so many expected finds a bad lot or tray makes most of its own finds, so they
-have to be added to the year's; above it the year's own finds are shared out anew."""
+"""A tray on which so few finds are to be expected makes most of its own finds when it
+is bad, so they are added to the year's; on more trays the year's are shared out anew.
+"""
+
+DENSE_STRATA = 3
+"""A lot fills its few fortnights with finds; over more of them they lie apart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,19 +67,19 @@ def chance_for_sowings(
     """Chance to show a level of few sowings that mould ``times`` as often."""
     bearing, against = comparison.borne, comparison.against
     others = _binomial(against, year.sowing_rate)
-    bars: dict[int, int] = {}
+    bars: dict[int, int | None] = {}
 
-    def bar(finds: int) -> int:
-        """Fewest finds on the level that would show it, among so many finds."""
+    def shown(found: int, finds: int) -> bool:
         if finds not in bars:
-            top = min(finds, bearing)
-            bars[finds] = top + 1
-            while bars[finds] > 0 and _tail(bars[finds] - 1, finds) <= level:
-                bars[finds] -= 1
-        return bars[finds]
+            bars[finds] = critical(by_chance(finds), level)
+        bar = bars[finds]
+        return bar is not None and found >= bar
 
-    def _tail(found: int, finds: int) -> float:
-        return hypergeometric_tail(found, bearing, finds, bearing + against)
+    def by_chance(finds: int) -> Chances:
+        if comparison.strata <= DENSE_STRATA:
+            clean = bearing + against - finds
+            return drawn_sum([1] * finds + [0] * clean, bearing)
+        return _binomial(finds, bearing / (bearing + against))
 
     def chance(times: float) -> float:
         own = _binomial(bearing, min(1.0, times * year.sowing_rate))
@@ -83,7 +87,7 @@ def chance_for_sowings(
             a * b
             for found, a in own.items()
             for rest, b in others.items()
-            if found >= bar(found + rest)
+            if shown(found, found + rest)
         )
 
     return chance
@@ -108,12 +112,12 @@ def chance_for_tray(uses: int, year: Year, level: float) -> Callable[[float], fl
 
 
 def _binomial(tries: int, rate: float) -> Chances:
-    """Binomial chances; what is less likely than one in a million is left out."""
+    """Binomial chances, without those below one in a thousand million."""
     chances = {
         k: math.comb(tries, k) * rate**k * (1 - rate) ** (tries - k)
         for k in range(tries + 1)
     }
-    return {key: chance for key, chance in chances.items() if chance > 1e-6}
+    return {key: chance for key, chance in chances.items() if chance > 1e-9}
 
 
 def least_times(chance: Callable[[float], float]) -> int | None:

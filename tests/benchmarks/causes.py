@@ -24,7 +24,7 @@ from scipy.stats import binomtest
 
 from hygiene.tracing.causes import LEVEL, Causes, find_causes
 from hygiene.tracing.outcomes import Batch, Lot, Outcome, TrayOutcome
-from hygiene.tracing.questions import FACTORS, PERSON, known_sowings
+from hygiene.tracing.questions import DAYS, FACTORS, PERSON, known_sowings
 from hygiene.tracing.statistics import hypergeometric_tail
 
 SOWINGS = 365
@@ -124,8 +124,15 @@ def year_of(farm: Farm, rng: Random) -> Year:
 
 def mouldy_sowings(farm: Farm, year: Year, culprit: Culprit, rng: Random) -> Floats:
     rate = farm.mouldy * year.shape
-    if farm.planted == "lot":
-        bad = [f"L{lot:02d}" == culprit[1] for lot in year.lots]
+    levels = {
+        "lot": [f"L{lot:02d}" for lot in year.lots],
+        "supplier": [f"S{supplier}" for supplier in year.suppliers],
+        "sowing day": [
+            DAYS[(FIRST_DAY + timedelta(day)).weekday()] for day in range(SOWINGS)
+        ],
+    }
+    if farm.planted in levels:
+        bad = np.array(levels[farm.planted]) == culprit[1]
         rate = np.where(bad, farm.times * rate, rate)
     measures = {"seed rate": year.seed, "room humidity": year.damp}
     if farm.planted in measures:
@@ -231,6 +238,8 @@ class Shed:
 def culprit_of(farm: Farm, rng: Random) -> Culprit:
     names = {
         "lot": f"L{rng.integers(0, LOTS - 1):02d}",
+        "supplier": "S2",
+        "sowing day": "Friday",
         "rack": f"R{rng.integers(1, 4)}",
         "level": f"H{rng.integers(1, 5)}",
         "tray": f"T{rng.integers(0, TRAYS):03d}",
@@ -408,7 +417,9 @@ ALSO_PLANTED = (
     Farm(planted="lot", times=8, lots="overlapping"),
     Farm(planted="lot", times=8, lots="one by one"),
     Farm(planted="lot", times=8, carry=6.0),
-    Farm(planted="rack", times=4, clumped=False, season=0.6, spell=3.0),
+    Farm(planted="rack", times=4, season=0.6, spell=3.0),
+    Farm(planted="supplier", times=4),
+    Farm(planted="sowing day", times=4),
     Farm(planted="seed rate", times=8),
     Farm(planted="room humidity", times=8),
 )
