@@ -13,6 +13,7 @@ from dose_farm import DoseFarm, build_doses
 from small_farm import SmallFarm, build
 from sprout_farm import SproutFarm, build_sprouts
 from typer.testing import CliRunner, Result
+from water_shed import build_watered
 
 from hygiene.cli import command
 from hygiene.cli.world import World
@@ -76,3 +77,15 @@ def doses(tmp_path: Path, built_doses: DoseFarm) -> DoseFarm:
     """The sprouting shed with its chemical store, kits and tools."""
     shutil.copytree(built_doses.folder, tmp_path, dirs_exist_ok=True)
     return replace(built_doses, folder=tmp_path)
+
+
+@pytest.fixture(scope="session")
+def built_water(tmp_path_factory: pytest.TempPathFactory) -> SmallFarm:
+    return build_watered(tmp_path_factory.mktemp("watered"))
+
+
+@pytest.fixture
+def watered(tmp_path: Path, built_water: SmallFarm) -> SmallFarm:
+    """The small farm with two water lines, three sample points and two kits."""
+    shutil.copytree(built_water.folder, tmp_path, dirs_exist_ok=True)
+    return replace(built_water, folder=tmp_path)

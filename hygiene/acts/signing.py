@@ -15,7 +15,7 @@ from typing import NamedTuple
 from hygiene.acts.day import EARLY, about
 from hygiene.acts.finds import Found, find_mould
 from hygiene.acts.how import How
-from hygiene.acts.water import Tested, write_test
+from hygiene.acts.water import WaterTest, write_test
 from hygiene.acts.water_typed import read_typed
 from hygiene.book.writing import Writing
 from hygiene.errors import Refused, WronglyPut
@@ -206,7 +206,7 @@ def _mould(writing: Writing, farm: InForce, answered: Answered, how: How) -> Fou
     return find_mould(writing, farm, thing, how, step=code, did=answer.did)
 
 
-def _water(writing: Writing, farm: InForce, answered: Answered, how: How) -> Tested:
+def _water(writing: Writing, farm: InForce, answered: Answered, how: How) -> WaterTest:
     """The water test that a step writes, through the act of ``hygiene water``."""
     line = answered.answer.of if answered.ask.step.get("per") == "line" else None
     typed = read_typed(farm, str(answered.detail), line)

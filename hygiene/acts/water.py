@@ -80,7 +80,7 @@ class Mark(NamedTuple):
     says: str
 
 
-class Tested(NamedTuple):
+class WaterTest(NamedTuple):
     """What a water test wrote, and what follows from it."""
 
     water: Entry
@@ -136,7 +136,7 @@ def write_test(
     given: Sequence[Given],
     kits: Sequence[str] = (),
     **described: Any,
-) -> Tested:
+) -> WaterTest:
     """Write a water test and all that follows; ``described`` are fields of ``Water``.
 
     ``farm`` is the set-up as it stood when the sample was taken. ``kits`` are those
@@ -155,11 +155,11 @@ def write_test(
     )
     before = how.retried(writing, bare, "marks")
     if before is not None:
-        return Tested(before, tuple(judged), already=True)
+        return WaterTest(before, tuple(judged), already=True)
     marks = tuple(_marks(writing, farm, how, bare))
     names = tuple(dict.fromkeys(mark.mark for mark in marks))
     made = how.add(writing, replace(bare, marks=names))
-    return _follow(writing, farm, how, Tested(made, tuple(judged), marks))
+    return _follow(writing, farm, how, WaterTest(made, tuple(judged), marks))
 
 
 def _need_order(writing: Writing, how: How, received_at: Any) -> None:
@@ -253,7 +253,7 @@ def after_correction(record: Record, made: Entry) -> list[Kind]:
     given = [
         Given(str(r["parameter"]), str(r["as_written"])) for r in made.get("results")
     ]
-    done = Tested(made, tuple(judge_all(farm, str(made.get("point")), given)))
+    done = WaterTest(made, tuple(judge_all(farm, str(made.get("point")), given)))
     actions = [
         _action(farm, made, one)
         for one in done.judged
@@ -262,7 +262,7 @@ def after_correction(record: Record, made: Entry) -> list[Kind]:
     return [*actions, *_holds(record, farm, done)]
 
 
-def _follow(writing: Writing, farm: InForce, how: How, done: Tested) -> Tested:
+def _follow(writing: Writing, farm: InForce, how: How, done: WaterTest) -> WaterTest:
     open_here = open_actions(writing.record, str(done.water.get("point")))
     rechecks = _rechecks(writing, how, done, open_here)
     answered = {str(action.get("step")) for action in open_here}
@@ -293,12 +293,12 @@ def _action(farm: InForce, water: Entry, judged: Judged) -> Action:
     )
 
 
-def _marked(done: Tested) -> Action:
+def _marked(done: WaterTest) -> Action:
     problem = "; ".join(mark.says for mark in done.marks)
     return Action(about=done.water.name, problem=f"water test: {problem}")
 
 
-def _holds(record: Record, farm: InForce, done: Tested) -> Iterator[Hold]:
+def _holds(record: Record, farm: InForce, done: WaterTest) -> Iterator[Hold]:
     """Holds on sowing from each line that the point's water reaches."""
     bad = [one for one in done.judged if one.held.holds_sowing]
     if not bad:
@@ -349,7 +349,7 @@ def open_actions(record: Record, point: str) -> list[Entry]:
 
 
 def _rechecks(
-    writing: Writing, how: How, done: Tested, open_here: Iterable[Entry]
+    writing: Writing, how: How, done: WaterTest, open_here: Iterable[Entry]
 ) -> list[Entry]:
     """A sample taken later is the recheck of what is open, parameter by parameter.
 
@@ -382,7 +382,7 @@ def _recheck(action: Entry, water: Entry, judged: Judged) -> Recheck:
 
 
 def _drifts(
-    writing: Writing, how: How, done: Tested
+    writing: Writing, how: How, done: WaterTest
 ) -> Iterator[tuple[Parameter, Drift]]:
     at, point = how.at(writing), done.water.get("point")
     lately = [

@@ -245,7 +245,7 @@ def _write_upset(
 # ---- what is said ----------------------------------------------------------------
 
 
-def _tell(farm: InForce, done: acts.Tested) -> None:
+def _tell(farm: InForce, done: acts.WaterTest) -> None:
     if done.already:
         print(f"Already recorded as {done.water.name}: {gist(done.water)}")
         return
@@ -264,7 +264,7 @@ def _tell(farm: InForce, done: acts.Tested) -> None:
         print(line)
 
 
-def _judgements(done: acts.Tested) -> Iterator[str]:
+def _judgements(done: acts.WaterTest) -> Iterator[str]:
     width = min(max(len(one.read.said) for one in done.judged), 40)
     for one in done.judged:
         against, verdict = one.held.against, one.held.verdict
@@ -276,7 +276,7 @@ def _judgements(done: acts.Tested) -> Iterator[str]:
         yield f"  Marked for ever: {mark.says}."
 
 
-def _next(done: acts.Tested) -> Iterator[str]:
+def _next(done: acts.WaterTest) -> Iterator[str]:
     point = done.water.get("point")
     bad = [one.parameter.code for one in done.judged if not one.held.meets]
     if done.holds:
