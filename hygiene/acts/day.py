@@ -59,14 +59,18 @@ def answers(record: Record, dues: Iterable[Due], now: datetime) -> Written:
     Recent dues are read by period, older ones by the mention of their task: those
     come round seldom, and a year of days between would have to be read for them.
     """
-    start = now - LOOK_BACK - EARLY
-    recent, older = [], set()
+    # a day more than the page looks back: its first due may be signed a day before
+    start = now - LOOK_BACK - 2 * EARLY
+    starts: list[datetime] = []
+    older: set[str] = set()
+    entries: list[Entry] = []
     for due in dues:
         if due.at - EARLY >= start:
-            recent.append(due)
+            starts.append(due.at - EARLY)
         else:
             older.add(due.code)
-    entries = record.entries(["sign_off", "miss"], since=start) if recent else []
+    if starts:
+        entries += record.entries(["sign_off", "miss"], since=min(starts))
     if older:
         entries += record.mentioning(*sorted(older))
     unique = {entry.name: entry for entry in entries}
