@@ -20,13 +20,13 @@ from hygiene.kinds.moments import day_span, moment_of
 from hygiene.tracing.batches import ENDS, KINDS, Batch, read_batches, texts
 from hygiene.tracing.exposure import FLAG_DAYS
 from hygiene.tracing.holds import Stop, mould_records, stops
-from hygiene.tracing.lineage import Beside, Lineage, Link, beside, read_lineage
+from hygiene.tracing.lineage import Beside, Lineage, Link, Node, beside, read_lineage
 from hygiene.tracing.lots import Lot, read_lots
 
 NEAR: Final = timedelta(days=21)
-"""How far before and after a batch its neighbours, and the wash of its trays, are
-looked for. One that stood beside it is missed only where it was sown earlier than that
-and ended later than that: where it stood for seven weeks."""
+"""How far before a batch its neighbours are looked for, and the wash of its trays, and
+how far after a wash what met it. A neighbour is missed only where it was sown earlier
+than that and outlived the batch: where it stood for four weeks and more."""
 FAR: Final = timedelta(days=60)
 """How far back the wash is looked for of a tray that had none in the nearer days."""
 INSTANT: Final = timedelta(seconds=1)
@@ -235,9 +235,11 @@ class _Tracing:
 
     def _met_after(self, doses: Iterable[Entry]) -> None:
         """What was sown after these doses, or grew while its water was dosed."""
-        moments = [moment_of(dose.happened_at) for dose in doses]
-        if moments:
-            since, before = min(moments) - NEAR, max(moments) + NEAR
+        found = list(doses)
+        if found:
+            moments = [moment_of(dose.happened_at) for dose in found]
+            piped = any(dose.get("line") or dose.get("tank") for dose in found)
+            since, before = min(moments) - NEAR * piped, max(moments) + NEAR
             self.found.during(["sow", "dose"], since, before)
 
     def _lineage(self) -> Lineage:
@@ -268,11 +270,10 @@ class _Tracing:
 
     def step_back(self) -> None:
         """Read the seed, the washes and the water of the batches in question."""
-        batches = self.found.batches()
-        mine = [batches[c] for c in self.subject.batches if c in batches]
+        mine = self._mine(self.found.batches())
         for first, last in merged((b.sown, b.over or self.now) for b in mine):
             self.found.during(["sow", "dose"], first - NEAR, last + INSTANT)
-            self.found.during([*ENDS], first - NEAR, last + NEAR)
+            self.found.during([*ENDS], first, last + INSTANT)
         unwashed = [batch for batch in mine if self._unwashed(batch)]
         for first, last in merged((b.sown - FAR, b.sown - NEAR) for b in unwashed):
             self.found.during(["dose"], first, last)
@@ -308,21 +309,19 @@ class _Tracing:
         )
 
     def _near(self, lots: set[str]) -> Iterator[str]:
-        """The batches of the same lots, and those that stood beside in time."""
+        """The batches of the same lots, and those that may have stood beside it."""
         batches = self.found.batches()
-        mine = [batches[c] for c in self.subject.batches if c in batches]
-        spans = merged((b.sown, b.over or self.now) for b in mine)
+        spans = merged((b.sown, b.over or self.now) for b in self._mine(batches))
         for code, batch in batches.items():
-            beside_it = any(
-                batch.sown <= last + A_DAY and (not batch.over or batch.over >= first)
-                for first, last in spans
-            )
-            if lots & set(batch.lots) or beside_it:
+            near = any(f - NEAR <= batch.sown <= last + A_DAY for f, last in spans)
+            if near or lots & set(batch.lots):
                 yield code
-        # one that was sown too long ago to be read yet, and ended meanwhile
         for end in self.found.of_kind(*ENDS):
-            if end.get("batch") and str(end.get("batch")) not in batches:
+            if end.get("batch"):
                 yield str(end.get("batch"))
+
+    def _mine(self, batches: Mapping[str, Batch]) -> list[Batch]:
+        return [batches[c] for c in self.subject.batches if c in batches]
 
     def follow_answers(self) -> None:
         """Read what was found, done and told about the flow, to the end."""
@@ -403,7 +402,7 @@ class _Tracing:
             lots=self._lots(lineage),
             sideways=sideways,
             entries=tuple(_in_order(self.evidence.values())),
-            others=tuple(_in_order(self._others(versions, flow))),
+            others=tuple(_in_order(self._others(lineage, versions, flow))),
             superseded=self.found.superseded,
             groups=_groups(setup),
             cost=Cost(self.found.asked, self.found.read),
@@ -430,16 +429,18 @@ class _Tracing:
                 yield from (Sideways(code, each) for each in found)
 
     def _others(
-        self, versions: Mapping[str, Sequence[Entry]], flow: Iterable[str]
+        self,
+        lineage: Lineage,
+        versions: Mapping[str, Sequence[Entry]],
+        flow: Iterable[str],
     ) -> list[Entry]:
-        own = set(flow)
-        found = {
-            entry.name: entry
-            for code, entries in versions.items()
-            if code not in own
-            for entry in entries
-        }
-        return [e for name, e in found.items() if name not in self.evidence]
+        """The evidence of what stands beside: its own entries, its seed, its washes."""
+        codes = versions.keys() - set(flow)
+        names = {entry.name for code in codes for entry in versions[code]}
+        links = lineage.back(*(Node("batch", code) for code in codes))
+        names |= {link.entry for link in links}
+        new = names & self.found.entries.keys() - self.evidence.keys()
+        return [self.found.entries[name] for name in new]
 
 
 def _groups(setup: Iterable[Entry]) -> dict[str, list[Entry]]:
