@@ -7,13 +7,12 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from dose_farm import DoseFarm, read, tray
+from dose_farm import DoseFarm, read
 
 from hygiene.acts.clearance import line_cleared, trays_now
 from hygiene.acts.mending import correct, strike
 from hygiene.acts.signing import countersign
 from hygiene.kinds.moments import stamp
-from hygiene.kinds.sanitising import Rinse
 
 TRAYS = (1, 2, 3)
 
@@ -521,4 +520,3 @@ def test_contact_that_ends_the_next_day(doses: DoseFarm) -> None:
     doses.dose(1, 2, minutes=14 * 60)
     ended = doses.entries("dose")[0].get("ended_at")
     assert ended == stamp(began + timedelta(hours=14))
-    assert isinstance(Rinse(trays=(tray(1),)).body(), dict)
