@@ -33,8 +33,9 @@ def read_day(record: Record, rota: Rota, now: datetime) -> Day:
     """Gather the page of the day that ``now`` lies in."""
     today = rota.day_of(now)
     week = rota.dues(today - LOOK_BACK, today - timedelta(days=1))
-    found = answers(record, [*asked(rota, now), *week], now)
-    listed = day_list(rota, found, now)
+    dues = asked(rota, now)
+    found = answers(record, [*dues.before, *dues.today, *week], now)
+    listed = day_list(rota, dues, found, now)
     known = {state.due.key for state in listed}
     return Day(
         listed,
@@ -50,7 +51,9 @@ def read_day(record: Record, rota: Rota, now: datetime) -> Day:
 
 def list_of(record: Record, rota: Rota, now: datetime) -> list[State]:
     """Today's list alone, numbered as on the page."""
-    return day_list(rota, answers(record, asked(rota, now), now), now)
+    dues = asked(rota, now)
+    found = answers(record, [*dues.before, *dues.today], now)
+    return day_list(rota, dues, found, now)
 
 
 def answers(record: Record, dues: Iterable[Due], now: datetime) -> Written:

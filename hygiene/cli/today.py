@@ -19,7 +19,7 @@ from hygiene.cli.words import gist
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of, span
 from hygiene.rota.day import State
-from hygiene.rota.schedule import read_rota
+from hygiene.rota.schedule import Due, read_rota
 
 app = one_command()
 
@@ -197,10 +197,15 @@ def _told(state: State) -> str:
     if state.status == "overdue":
         return late
     if state.entry is None:
-        return "" if state.status == "not yet" else f"by {state.due.deadline:%H:%M}"
+        return "" if state.status == "not yet" else _deadline(state.due)
     at = moment_of(state.entry.happened_at).astimezone(state.due.at.tzinfo)
     why = f"{state.entry.get('why')}" if state.entry.kind == "miss" else late
     return f"{state.entry.by} {at:%H:%M} {why}".rstrip()
+
+
+def _deadline(due: Due) -> str:
+    other = "" if due.deadline.date() == due.day else f"{due.deadline:%d %b} "
+    return f"by {other}{due.deadline:%H:%M}"
 
 
 def _gaps(gaps: list[State]) -> Iterator[str]:

@@ -128,28 +128,34 @@ def _after(text: str, due: Due) -> timedelta | None:
     return moment - due.deadline
 
 
-def asked(rota: Rota, now: datetime) -> list[Due]:
+class Asked(NamedTuple):
+    """The dues of a day's list: those that may still be open from before, and its own."""
+
+    before: list[Due]
+    today: list[Due]
+
+
+def asked(rota: Rota, now: datetime) -> Asked:
     """The dues whose sign-offs and misses ``day_list`` wants to see."""
     day = rota.day_of(now)
-    return [*rota.still_open_before(day), *rota.dues(day, day)]
+    return Asked(rota.still_open_before(day), rota.dues(day, day))
 
 
-def day_list(rota: Rota, found: Written, now: datetime) -> list[State]:
+def day_list(rota: Rota, dues: Asked, found: Written, now: datetime) -> list[State]:
     """The list of the day that ``now`` lies in: what was carried into it, then what
     falls due on it.
 
     A task that was still open when the day began stays on the list all day, signed or
     not, so that a number on the list means the same from morning to night.
     """
-    day = rota.day_of(now)
-    start = rota.starts(day)
-    before = rota.still_open_before(day)
+    start = rota.starts(rota.day_of(now))
     known = {
         key: [entry for entry in entries if _typed_before(entry, start)]
         for key, entries in found.items()
     }
-    carried = [state.due for state in states(rota, before, known, start) if state.open]
-    return states(rota, [*carried, *rota.dues(day, day)], found, now)
+    then = states(rota, dues.before, known, start)
+    carried = [state.due for state in then if state.open]
+    return states(rota, [*carried, *dues.today], found, now)
 
 
 def _typed_before(entry: Entry, moment: datetime) -> bool:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from rota_makers import checklist, farm, moment, sign
 
 from hygiene.errors import Unknown
-from hygiene.rota.day import day_list, written
+from hygiene.rota.day import asked, day_list, written
 from hygiene.rota.names import NoSuchNumber, NotToday, SeveralTasks, pick, resolve
 from hygiene.rota.schedule import read_rota
 
@@ -93,7 +93,7 @@ def picked(typed: str, hour: int = 17, *, morning_signed: bool = False) -> list[
         entries.append(
             sign(ROTA.dues(TUESDAY, TUESDAY)[0], "2026-03-03T07:30:00+00:00")
         )
-    listed = day_list(ROTA, written(entries), now)
+    listed = day_list(ROTA, asked(ROTA, now), written(entries), now)
     return [
         f"{state.due.code} {state.due.at:%H:%M}"
         for state in pick(typed, listed, IN_FORCE)
