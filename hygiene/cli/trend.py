@@ -101,13 +101,10 @@ def _page(one: Trend, width: int) -> Iterator[str]:
         )
     if one.drift is not None:
         yield drift_line(one.name, one.drift)
-        yield f"  {_slope(one)}A hint, not proof: look for its cause."
-
-
-def _slope(one: Trend) -> str:
-    if one.drift is None or one.drift.per_30_days is None:
-        return ""
-    return f"About {one.drift.per_30_days:+.2g} {one.unit} in 30 days (Theil-Sen). "
+        slope = one.drift.per_30_days
+        if slope is not None:
+            yield f"  About {slope:+.2g} {one.unit} in 30 days (Theil-Sen)."
+        yield "  A hint, not proof: look for its cause."
 
 
 def _json(one: Trend) -> dict[str, Any]:

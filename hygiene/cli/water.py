@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Annotated
@@ -294,11 +295,11 @@ def _next(done: acts.WaterTest) -> Iterator[str]:
 def drift_line(name: str, found: Drift) -> str:
     """A drift that was called, with its rule and how far it goes."""
     way = "falls" if found.falls else "rises"
-    chance = f"p = {found.test.p:.4f}"
-    return (
+    said = (
         f"DRIFT: {name} {way} from {found.since:%d %b %Y} to {found.until:%d %b %Y} "
-        f"({chance}).\n  {RULE}."
+        f"(p = {found.test.p:.4f}; {RULE})."
     )
+    return textwrap.fill(said, 80, subsequent_indent="  ", break_on_hyphens=False)
 
 
 # ---- the list --------------------------------------------------------------------

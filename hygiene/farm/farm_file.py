@@ -350,7 +350,7 @@ def _unknown_parameters(tables: Tables) -> Iterator[Problem]:
 def _parameter(given: Any, at: Path) -> Iterator[Problem]:
     if isinstance(given, str) and given not in BY_CODE:
         what = f"there is no water parameter {given!r}"
-        yield Problem(at, what + _near(given, BY_CODE))
+        yield Problem(at, what + _near(given.lower(), BY_CODE))
 
 
 _CHECKS: Final = (

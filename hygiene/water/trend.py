@@ -26,7 +26,8 @@ WINDOW: Final = 8
 CALLED_BELOW: Final = 0.01
 """Two-sided chance below which a drift is called: at most one look in a hundred at a
 steady point is wrong. At 0.05, looked at after each of 52 readings, two steady years in
-three would have a false call; at 0.01 about one in five (tests/soak/drifts.py)."""
+three would have a false call; at 0.01 about one in five, two in five where readings
+follow each other (tests/soak/drifts.py)."""
 RULE: Final = (
     "Mann-Kendall test (Mann 1945, Kendall 1975), exact, two-sided, over the last "
     "eight readings"

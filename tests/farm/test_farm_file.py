@@ -316,3 +316,45 @@ def test_no_values_make_the_checklist_reader_crash(put: dict[str, Any]) -> None:
     except Unfit as unfit:
         code = "walk" if unfit.problems else ""
     assert code
+
+
+def test_water_limits_and_kits_name_what_there_is() -> None:
+    """A parameter or a point that is not there is told with the nearest."""
+    text = SMALL.replace(
+        'time_zone = "Europe/London"',
+        """time_zone = "Europe/London"
+[[farm.water_limits]]
+parameter = "colifroms"
+at_most = 10
+at_points = ["P1"]""",
+    )
+    kit = """
+[[kit]]
+code = "K1"
+name = "Strips"
+sort = "strip"
+reads = ["free", "pH"]
+"""
+    assert told(text + kit) == [
+        "farm.water_limits[1].parameter: there is no water parameter 'colifroms'; did "
+        "you mean 'coliforms'?",
+        "farm.water_limits[1].at_points[1]: there is no point 'P1' in this file",
+        "kit[1].reads[2]: there is no water parameter 'pH'; did you mean 'ph'?",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("row", "what"),
+    [
+        ('parameter = "ph"', "say at_most, at_least or both"),
+        ('parameter = "ph"\nat_least = 9\nat_most = 6', "is below at_least"),
+    ],
+)
+def test_a_limit_of_the_farm_bounds_something(row: str, what: str) -> None:
+    """And its ends are in order."""
+    text = SMALL.replace(
+        'time_zone = "Europe/London"',
+        f'time_zone = "Europe/London"\n[[farm.water_limits]]\n{row}',
+    )
+    (problem,) = told(text)
+    assert what in problem
