@@ -7,6 +7,7 @@ what a farm would see. It ends today.
 
 from __future__ import annotations
 
+import os
 import sqlite3
 import sys
 from collections.abc import Callable, Iterator
@@ -71,6 +72,8 @@ class Big:
             db.execute("pragma synchronous = off")
             db.execute("pragma cache_size = -400000")
             self._fill(db, *head)
+        with self.path.open("rb") as file:
+            os.fsync(file.fileno())  # or its pages go to disk while we measure
         with Record.open(self.path) as record:
             (head,) = record.heads()
         keys.Kept(self.keys, keys.Key(*head)).put()

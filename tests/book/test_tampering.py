@@ -53,7 +53,7 @@ def test_any_byte_of_any_line_that_is_changed_is_found(busy: Shed):
     good = busy.path.read_bytes()
     for book, seq, text, _ in busy.lines():
         line = text.encode()
-        for place in dice.sample(range(len(line)), 8):
+        for place in dice.sample(range(len(line)), 4):
             changed = bytearray(line)
             changed[place] = dice.choice([b for b in range(256) if b != line[place]])
             change_on_disk(busy, line, bytes(changed))
@@ -253,15 +253,17 @@ def things(shed: Shed) -> list[tuple[str, str, str]]:
         ).fetchall()
 
 
-def test_each_trigger_view_index_that_is_missing_is_named(busy: Shed):
-    """One after the other, every one of them."""
+def test_a_trigger_view_or_index_that_is_missing_is_named(busy: Shed):
+    """Every trigger and index, and a few of the many views, one after the other."""
     good = busy.path.read_bytes()
-    for sort, name, _ in things(busy):
-        if sort != "table":
-            with busy.plain() as db:
-                db.execute(f"drop {sort} {name}")
-            assert f"{sort} {name}" in busy.where()
-            busy.path.write_bytes(good)
+    views = [thing for thing in things(busy) if thing[0] == "view"]
+    others = [thing for thing in things(busy) if thing[0] in ("trigger", "index")]
+    assert len(others) >= 8
+    for sort, name, _ in [*others, *random.Random(7).sample(views, 3)]:
+        with busy.plain() as db:
+            db.execute(f"drop {sort} {name}")
+        assert f"{sort} {name}" in busy.where()
+        busy.path.write_bytes(good)
 
 
 @pytest.mark.parametrize("sort", ["trigger", "view", "index"])
