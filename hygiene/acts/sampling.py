@@ -19,8 +19,9 @@ from hygiene.water.due import Failed, Sampled, SampleDue, Upset, samples_due
 
 SOON: Final = timedelta(days=14)
 """How long before its day something is shown."""
-VERSIONS: Final = 20
-"""So many laboratory tests of a point are looked through for one that still stands."""
+VERSIONS: Final = (1, 4, 20)
+"""So many laboratory tests of a point are looked through for one that still stands:
+the last one, as a rule, since each further one lies half a year of readings back."""
 
 
 class KitDue(NamedTuple):
@@ -67,11 +68,16 @@ def next_samples(
 ) -> list[SampleDue]:
     """The next sample at each point; ``actions`` are the open ones, if read already."""
     open_now = record.unanswered("action", "close") if actions is None else actions
-    points = farm.things("point")
+    points, upsets = farm.things("point"), _upsets(record, farm, now)
+    ruled = [
+        code
+        for code, body in points.items()
+        if body.get("sample_every_months") or any(code in u.points for u in upsets)
+    ]
     return samples_due(
         points,
-        [last for code in points for last in _last_sample(record, farm, code, now)],
-        _upsets(record, farm, now),
+        [last for code in ruled for last in _last_sample(record, farm, code, now)],
+        upsets,
         list(_failures(record, farm, open_now)),
         now.astimezone(farm.zone).date(),
     )
@@ -85,13 +91,16 @@ def _last_sample(
     record: Record, farm: InForce, point: str, now: datetime
 ) -> list[Sampled]:
     """The last sample that a laboratory tested and that still stands."""
-    found = record.latest(
-        "water", point, before=now + timedelta(seconds=1), most=VERSIONS,
-        having="laboratory",
-    )  # fmt: skip
-    for entry in found:
-        if record.standing(entry.name) == entry and entry.get("point") == point:
-            return [Sampled(point, _at(entry, farm), entry.name)]
+    before = now + timedelta(seconds=1)
+    for most in VERSIONS:
+        found = record.latest(
+            "water", point, before=before, most=most, having="laboratory"
+        )
+        for entry in found:
+            if record.standing(entry.name) == entry and entry.get("point") == point:
+                return [Sampled(point, _at(entry, farm), entry.name)]
+        if len(found) < most:
+            break
     return []
 
 

@@ -34,8 +34,8 @@ from hygiene.water.trend import Drift, drift, readings
 
 TRAINING: Final = "water"
 """The topic in which whoever reads or samples water is trained."""
-DRIFT_BACK: Final = timedelta(days=400)
-"""How far back the readings are looked at for a drift, when one is written."""
+DRIFT_TESTS: Final = 60
+"""So many tests are looked back at for a drift when one is written."""
 
 
 class ReceivedBefore(WronglyPut):
@@ -384,15 +384,12 @@ def _recheck(action: Entry, water: Entry, judged: Judged) -> Recheck:
 def _drifts(
     writing: Writing, how: How, done: WaterTest
 ) -> Iterator[tuple[Parameter, Drift]]:
-    at, point = how.at(writing), done.water.get("point")
-    lately = [
-        entry
-        for entry in writing.record.entries(
-            ["water"], since=at - DRIFT_BACK, before=at + timedelta(seconds=1)
-        )
-        if entry.get("point") == point
-    ]
+    """Drifts among the point's last tests; ``trend`` looks at all of them."""
+    record, point = writing.record, str(done.water.get("point"))
+    before = how.at(writing) + timedelta(seconds=1)
+    found = record.latest("water", point, before=before, most=DRIFT_TESTS)
+    lately = [test for test in found if record.standing(test.name) == test]
     for one in done.judged:
-        found = drift(readings(lately, one.parameter.code))
-        if found is not None:
-            yield one.parameter, found
+        called = drift(readings(lately, one.parameter.code))
+        if called is not None:
+            yield one.parameter, called
