@@ -388,8 +388,12 @@ def _drifts(
     record, point = writing.record, str(done.water.get("point"))
     before = how.at(writing) + timedelta(seconds=1)
     found = record.latest("water", point, before=before, most=DRIFT_TESTS)
-    lately = [test for test in found if record.standing(test.name) == test]
     for one in done.judged:
-        called = drift(readings(lately, one.parameter.code))
+        code = one.parameter.code
+        # what was struck is asked for only where there is something to call
+        if drift(readings(found, code)) is None:
+            continue
+        standing = [test for test in found if record.standing(test.name) == test]
+        called = drift(readings(standing, code))
         if called is not None:
             yield one.parameter, called
