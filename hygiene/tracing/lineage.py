@@ -187,7 +187,6 @@ class _Told:
         self.doses: dict[str, list[Entry]] = {}
         self.ends: dict[tuple[str, str], datetime] = {}
         self.sowings: list[Entry] = []
-        self.over: dict[str, datetime] = {}
         for entry in every:
             self._lay_out(entry)
 
@@ -201,7 +200,6 @@ class _Told:
             self.sowings.append(entry)
         elif entry.kind in ENDS and entry.name not in self.superseded:
             at, batch = moment_of(entry.happened_at), str(entry.get("batch"))
-            self.over[batch] = max(at, self.over.get(batch, at))
             for tray in texts(entry, "trays"):
                 self.ends[batch, tray] = min(at, self.ends.get((batch, tray), at))
 
@@ -275,7 +273,7 @@ class _Told:
         uses: dict[str, list[_Use]] = {}
         for sow in self.sowings:
             batch, sown = str(sow.get("batch")), moment_of(sow.happened_at)
-            for tray in (str(row.get("tray")) for row in rows(sow, "places")):
+            for tray in _trays_of(sow):
                 until = self.ends.get((batch, tray))
                 uses.setdefault(tray, []).append(_Use(sown, batch, sow, until))
             yield from self._in_the_water(sow, batch, sown)
@@ -321,7 +319,8 @@ class _Told:
         found = {d.name: d for pipe in pipes for d in self.doses.get(pipe, ())}
         doses = [(moment_of(d.happened_at), d) for d in found.values()]
         before = [pair for pair in doses if pair[0] < sown]
-        over = self.over.get(batch)
+        ends = [self.ends.get((batch, tray)) for tray in _trays_of(sow)]
+        over = max((end for end in ends if end), default=None) if all(ends) else None
         kept = [d for at, d in doses if at >= sown and (over is None or at < over)]
         if before:
             kept.append(max(before, key=lambda pair: (pair[0], pair[1].name))[1])
@@ -333,6 +332,10 @@ class _Told:
         source, target = Node("dose", dose.first), _node("batch", sow.get("batch"))
         at = moment_of(dose.happened_at)
         return Link(source, target, how, at, dose.name, None, trays, stands)
+
+
+def _trays_of(sow: Entry) -> list[str]:
+    return [str(row.get("tray")) for row in rows(sow, "places")]
 
 
 def _node(sort: str, code: Any) -> Node:
