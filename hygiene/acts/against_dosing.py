@@ -75,7 +75,7 @@ class Case(NamedTuple):
     @property
     def rules(self) -> verdict.Rules:
         """What the farm and its region ask for."""
-        return shed.rules_of(self.record, self.setup, self.farm)
+        return shed.rules_of(self.record, self.setup, self.farm, self.at)
 
 
 def entry_of(thing: Kind, at: datetime) -> Entry:

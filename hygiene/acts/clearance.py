@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Final, NamedTuple
 
+from hygiene.acts.kits import checks_of
 from hygiene.book.record import Record
 from hygiene.errors import HygieneError
 from hygiene.farm import kits
@@ -50,14 +51,16 @@ def matter(record: Record, name: str) -> Told:
     return told(history, looks)
 
 
-def rules_of(record: Record, setup: Sequence[Entry], farm: InForce) -> Rules:
-    """What the farm file, its region and its kits ask for."""
+def rules_of(
+    record: Record, setup: Sequence[Entry], farm: InForce, at: datetime
+) -> Rules:
+    """What the farm file, its region and its kits ask for, up to a moment."""
     said = farm.farm or {}
     return Rules(
         clear_days=_whole(said, "clear_days", Rules().clear_days),
         deep_minutes=_whole(said, "deep_minutes", Rules().deep_minutes),
         no_rinse_up_to=_ceiling(NO_RINSE_REGION.get(str(said.get("profile")))),
-        kit_fault=_kit_fault(record, setup, farm),
+        kit_fault=_kit_fault(record, setup, farm, at),
     )
 
 
@@ -83,9 +86,9 @@ def _ceiling(region: str | None) -> Callable[[str | None], float | None]:
 
 
 def _kit_fault(
-    record: Record, setup: Sequence[Entry], farm: InForce
+    record: Record, setup: Sequence[Entry], farm: InForce, until: datetime
 ) -> Callable[[str, datetime], str | None]:
-    """Why a kit did not count at a moment, read once for each kit."""
+    """Why a kit did not count at a moment, its checks read once."""
     known: dict[str, list[kits.Check]] = {}
 
     def fault(code: str, at: datetime) -> str | None:
@@ -93,13 +96,7 @@ def _kit_fault(
         if body is None:
             return f"kit {code} is not in the farm file"
         if code not in known:
-            firsts = {
-                e.first
-                for e in record.mentioning(code, every_version=True)
-                if e.kind == "calibrate"
-            }
-            versions = [v for first in firsts for v in record.history(first)]
-            known[code] = kits.checks(versions, code, farm.zone)
+            known[code] = checks_of(record, farm, code, max(until, at))
         why = kits.fault(body, known[code], at.astimezone(farm.zone))
         return None if why is None else f"kit {code} {why}"
 
@@ -182,7 +179,7 @@ def shed_of_trays(
     find_back: timedelta | None = LOOK_BACK,
 ) -> Shed:
     """What is to be known of trays, to judge whether they are cleared at a moment."""
-    rules = rules_of(record, setup, in_force(setup, at))
+    rules = rules_of(record, setup, in_force(setup, at), at)
     wanted = set(trays)
     recent = dosed_lately(record, at, rules.clear_days)
     reader = _Reader(record)
@@ -299,7 +296,7 @@ def line_cleared(
     reader = _Reader(record)
     reader.take([shock.name])
     shed = clearance.shed(
-        rules_of(record, setup, farm),
+        rules_of(record, setup, farm, at),
         label_then(setup),
         (shock,),
         reader.rinses.values(),

@@ -27,7 +27,7 @@ from hygiene.kinds.action import Action
 from hygiene.kinds.base import Kind, read_plain
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of
-from hygiene.kinds.sanitising import Dose, Rinse
+from hygiene.kinds.sanitising import Dose, Opened, Rinse
 from hygiene.sanitising import verdict
 from hygiene.sanitising.clearance import AS_INCOMING_MG_PER_L, Clearance
 from hygiene.sanitising.containers import drawn_of
@@ -189,9 +189,18 @@ def dose(
         planned_mg=planned if solid else None,
         planned_tenth_ml=None if solid else planned,
     )
+    _open(writing, wanted, how)
     made = how.add(writing, thing)
     actions = _actions(writing, made, said.against, how)
     return Dosing(made, said, actions, *_cleared(writing, setup, farm, read_dose(made)))
+
+
+def _open(writing: Writing, containers: Iterable[str], how: How) -> None:
+    """What is drawn from for the first time is open from then on."""
+    for code in containers:
+        held = container_of(writing.record, code)
+        if held is not None and held.opened_on is None:
+            how.add(writing, Opened(container=code))
 
 
 def _meant(record: Record, thing: Dose) -> Dose:
@@ -331,7 +340,7 @@ def _against_rinse(
     faults = list(
         verdict.kit_faults(
             ((read, at) for read in said.readings),
-            shed.rules_of(record, setup, farm),
+            shed.rules_of(record, setup, farm, at),
         )
     )
     ends = [read for read in said.readings if read.spot == "end"]

@@ -33,21 +33,39 @@ def containers_since(
 
 
 LONGEST_KEPT: Final = timedelta(days=3 * 366)
-"""The page of the day looks for containers that came in so long ago at most."""
+"""The page of the day looks for containers that came in so long ago at most ..."""
+FORGOTTEN: Final = timedelta(days=60)
+"""... and whose last day lies no longer back than this; older ones are listed by
+``hygiene container``."""
 
 
 def ending_soon(
     record: Record, farm: InForce, now: datetime
 ) -> list[tuple[reading.Container, date, str]]:
-    """Containers to be used or written off within two weeks: each with its last day."""
+    """Containers to be used or written off within two weeks: each with its last day.
+
+    What was drawn is read only of those whose last day, by when they came and were
+    opened, lies near.
+    """
     on = now.astimezone(farm.zone).date()
+    since = now - LONGEST_KEPT
+    known = reading.read_containers(
+        record.entries(["container", "opened"], since=since)
+    )
+    near = [held.code for held in known.values() if _near(held, farm, on)]
+    exact = reading.read_containers(record.mentioning(*near)) if near else {}
     made = []
-    for held in containers_since(record, now - LONGEST_KEPT).values():
+    for held in exact.values():
         product = farm.get("product", held.product)
         last = reading.last_day(held, product)
         if last is not None and reading.ends_soon(held, product, on):
             made.append((held, *last))
     return sorted(made, key=lambda row: (row[1], row[0].code))
+
+
+def _near(held: reading.Container, farm: InForce, on: date) -> bool:
+    last = reading.last_day(held, farm.get("product", held.product))
+    return last is not None and on - FORGOTTEN <= last[0] <= on + reading.SOON
 
 
 class StoreNow(NamedTuple):
