@@ -209,15 +209,16 @@ def _deadline(due: Due) -> str:
 
 
 def _gaps(gaps: list[State]) -> Iterator[str]:
-    if gaps:
-        yield ""
-        yield "NOTHING WRITTEN in the last seven days; say why it was not done:"
+    """A task to a line, however many days it was left out."""
+    if not gaps:
+        return
+    yield ""
+    yield "NOTHING WRITTEN lately: hygiene miss TASK --on DATE --reason TEXT"
+    days: dict[str, dict[str, None]] = {}
     for state in gaps:
-        due = state.due
-        yield (
-            f"     {due.code:<12}{due.task.title[:34]:<35} {due.at:%d %b %H:%M}"
-            f"  hygiene miss {due.code} --on {due.day}"
-        )
+        days.setdefault(state.due.code, {})[f"{state.due.at:%d %b}"] = None
+    for code, when in days.items():
+        yield f"     {code:<12}{', '.join(when)}"
 
 
 def _next(day: Day) -> str:
