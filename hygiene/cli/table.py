@@ -204,6 +204,12 @@ COMMANDS: tuple[Entry, ...] = (
         PUT_RIGHT,
     ),
     Entry(
+        "balance",
+        "hygiene.cli.balance",
+        "Do seed, trays and fodder add up? What does not is named.",
+        READY,
+    ),
+    Entry(
         "report",
         "hygiene.cli.report",
         "The day's record or the month's grid, as a PDF.",

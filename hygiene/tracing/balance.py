@@ -159,8 +159,8 @@ def _seed_gaps(sums: Iterable[SeedSum]) -> Iterator[Gap]:
             less = each.in_store - each.weighed
             how = f"{less} g less" if less > 0 else f"{-less} g more"
             says = (
-                f"{how} in store than the record says: {each.weighed} g weighed, "
-                f"{each.in_store} g written"
+                f"{how} in store than the record says ({each.weighed} g weighed, "
+                f"{each.in_store} g written)"
             )
             yield Gap("lot", each.lot, says)
 
