@@ -129,6 +129,17 @@ def beforehand(case: Case, wanted: Mapping[str, int]) -> Said:
     )
 
 
+def to_rinse(case: Case) -> list[Against]:
+    """A planned strength above what may stay on without a rinse in this region."""
+    target, label = case.dose.target_mg_per_l, case.label
+    ceiling = case.rules.no_rinse_up_to(label.active)
+    if ceiling is None or target is None or label.rinse_needed is not False:
+        return []
+    if target <= ceiling or case.thing.target in ("line", "tank"):
+        return []
+    return [_against(verdict.above_no_rinse(target, ceiling, "must be rinsed off"))]
+
+
 def _against(fault: Fault) -> Against:
     return Against(fault.mark, fault.says, fault.source, fault.way_out)
 

@@ -7,17 +7,21 @@ from dataclasses import replace
 from datetime import date
 from typing import Any, Final, NamedTuple
 
+from hygiene.acts.clearance import rules_of
 from hygiene.acts.codes import known, meant, mint
 from hygiene.acts.how import How
 from hygiene.acts.rules import Against, in_words, marks
 from hygiene.acts.store import container_of
+from hygiene.book.record import Record
 from hygiene.book.writing import Writing
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.action import Action
 from hygiene.kinds.entry import Body, Entry
+from hygiene.kinds.moments import moment_of
 from hygiene.kinds.sanitising import Container, Lost, Opened, Strength
 from hygiene.sanitising import containers as reading
-from hygiene.sanitising.verdict import Fault
+from hygiene.sanitising.doses import read_label
+from hygiene.sanitising.verdict import Fault, register_faults
 
 FARM_KEYS: Final = {
     "expired": "on_expired",
@@ -159,3 +163,14 @@ def against_drawing(
         mild = said.get(FARM_KEYS[fault.mark]) == "warn"
         (warned if mild else refused).append(fault)
     return refused, warned
+
+
+def register_odd(
+    record: Record, setup: Sequence[Entry], farm: InForce, came: Entry
+) -> list[Fault]:
+    """What does not hang together in the product of a container that came in."""
+    body = farm.get("product", str(came.get("product")))
+    if came.kind != "container" or body is None:
+        return []
+    rules = rules_of(record, setup, farm, moment_of(came.happened_at))
+    return list(register_faults(read_label(body), rules))

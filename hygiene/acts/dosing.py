@@ -97,7 +97,7 @@ def plan_dose(
     said = rules.beforehand(case, wanted)
     outside = [] if made is None else list(_against_plan(case, made))
     refuse([*said.against, *outside])
-    return made, said.warned
+    return made, (*said.warned, *rules.to_rinse(case))
 
 
 def _against_plan(case: Case, made: Plan) -> Iterator[Against]:

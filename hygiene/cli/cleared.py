@@ -9,10 +9,13 @@ from typing import Any
 
 import typer
 
+from hygiene.acts.batches import CLEARANCE
 from hygiene.acts.clearance import line_cleared, trays_cleared, trays_now
+from hygiene.acts.rules import Against, refuse
 from hygiene.cli.desk import AsJson, At, RecordPath, reading, show_json
 from hygiene.cli.dose_typed import What, sorted_codes
 from hygiene.cli.lazy import one_command
+from hygiene.cli.typed import Check
 from hygiene.kinds.checks import ranges
 from hygiene.sanitising.clearance import Clearance
 
@@ -63,12 +66,15 @@ def trays(
     ctx: typer.Context,
     what: What = None,
     at: At = None,
+    check: Check = False,
     as_json: AsJson = False,
     record: RecordPath = None,
 ) -> None:
     """Which trays and lines are cleared, and why the others are not.
 
-    Example: hygiene trays T001..T012
+    With --check it ends with exit code 5 where one of them is not.
+
+    Example: hygiene trays T001..T012 --check
     """
     with reading(ctx, record) as desk:
         moment = desk.moment(at)
@@ -84,6 +90,8 @@ def trays(
             line: line_cleared(desk.record, desk.setup, line, moment) for line in wanted
         }
         now = None if what else trays_now(desk.record, desk.setup, moment)
+    if check:
+        _check({**made, **lines})
     if as_json:
         show_json(
             {
@@ -98,3 +106,22 @@ def trays(
         print(f"{len(now.cleared)} trays cleared, {now.sown_a_day} sown on a day")
     for text in clearance_lines(made, lines):
         print(text)
+
+
+def _check(asked: Mapping[str, Clearance]) -> None:
+    """Refuse what is not cleared; raises ``PlanRefused`` with every reason."""
+    alike: dict[tuple[str, ...], list[str]] = {}
+    for code, made in asked.items():
+        alike.setdefault(made.whys, []).append(code)
+    alike.pop((), None)
+    refuse(
+        [
+            Against(
+                "not-cleared",
+                f"{ranges(codes)} not cleared: {'; '.join(whys)}",
+                CLEARANCE,
+                "wash, sanitise, rinse and dry it, and write it down: hygiene dose",
+            )
+            for whys, codes in alike.items()
+        ]
+    )

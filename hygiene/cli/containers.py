@@ -136,6 +136,9 @@ def container(
         with desk.writing() as writing:
             # the words are read by what is done with the container
             done = _write(desk, writing, what, act, ctx.params)
+        odd = acts.register_odd(desk.record, desk.setup, desk.farm, done[0].entry)
+    for fault in odd:
+        print(f"Note: {fault.says} ({fault.source})")
     _told(done)
 
 

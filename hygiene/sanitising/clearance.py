@@ -195,10 +195,21 @@ def _of_matter(tray: str, told: DoseTold, shed: Shed) -> Iterator[str]:
             f"its dose {told.name} is ruled through, and no second person has looked "
             f"at that: hygiene countersign {told.last}"
         )
+    older = len(told.versions) > 1
+    if older and told.stands and any(_against_older(tray, told, shed)):
+        yield (
+            f"{told.name} was put right, which counts alone once a second person has "
+            f"looked: hygiene countersign {told.last}"
+        )
     for dose in told.versions:
         if tray not in dose.trays:
             yield f"one version of {told.name} does not name it"
             continue
+        yield from _of_version(tray, dose, shed)
+
+
+def _against_older(tray: str, told: DoseTold, shed: Shed) -> Iterator[str]:
+    for dose in told.versions[:-1]:
         yield from _of_version(tray, dose, shed)
 
 

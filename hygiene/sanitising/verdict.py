@@ -110,6 +110,39 @@ def label_faults(dose: Dosed, label: Label | None) -> Iterator[Fault]:
         )
 
 
+def register_faults(label: Label, rules: Rules) -> Iterator[Fault]:
+    """What does not hang together in a product of the farm file itself."""
+    targets = {"tray": "tray", "feed-contact": "tray", "water-line": "line"}
+    for use, target in targets.items():
+        wanted = PRODUCT_TYPES[target]
+        types = set(label.product_types)
+        if use in label.uses and types and not types & set(wanted):
+            yield Fault(
+                "wrong-product-type",
+                f"{label.name} is said to be for {use} and is "
+                f"{', '.join(label.product_types)}; that takes {' or '.join(wanted)}",
+                BIOCIDES,
+                "look at its label again, and put the farm file right",
+            )
+    ceiling = rules.no_rinse_up_to(label.active)
+    high = label.most_mg_per_l
+    if label.rinse_needed is False and ceiling and high and high > ceiling:
+        yield above_no_rinse(high, ceiling, "is allowed by its label")
+
+
+def above_no_rinse(
+    mg_per_l: float, ceiling: float, says: str, *, failed: bool = True
+) -> Fault:
+    """A strength over the most that may stay on without a rinse."""
+    return Fault(
+        "above-no-rinse",
+        f"{mg_per_l:g} mg/L {says}; without a rinse {ceiling:g} is the most",
+        "21 CFR 178.1010 and 40 CFR 180.940 (see calc surface)",
+        "rinse it: hygiene rinse ...",
+        failed,
+    )
+
+
 def _of(dose: Dosed) -> str:
     return {"tray": "a tray", "line": "a water line", "tank": "a water tank"}.get(
         dose.target, f"a {dose.target}"
@@ -345,14 +378,9 @@ def rinse_faults(
         return
     known = dose.rinsed is False
     if label.rinse_needed is False:
-        yield Fault(
-            "above-no-rinse",
-            f"{strongest:g} mg/L was not rinsed off; without a rinse {ceiling:g} is "
-            "the most",
-            "21 CFR 178.1010 and 40 CFR 180.940 (see calc surface)",
-            "rinse it: hygiene rinse ...",
-            failed=known,
-        )
+        if strongest is not None and ceiling is not None:
+            says = "was not rinsed off"
+            yield above_no_rinse(strongest, ceiling, says, failed=known)
         return
     says = "it was not rinsed" if known else "that it was rinsed is not written"
     yield Fault(

@@ -10,8 +10,9 @@ import pytest
 from dose_farm import AB, DoseFarm, drawn, read, tray
 
 from hygiene.acts.actions import close, look_again
+from hygiene.acts.against_dosing import Case
 from hygiene.acts.codes import UnknownCode
-from hygiene.acts.dosing import NotADose, NoVolume, dose, dose_lines
+from hygiene.acts.dosing import NotADose, NoVolume, dose, dose_lines, plan_dose
 from hygiene.acts.how import How
 from hygiene.acts.mending import strike
 from hygiene.acts.rules import PlanRefused
@@ -210,6 +211,30 @@ def test_unknown_codes(doses: DoseFarm) -> None:
         doses.dose(99)
     with pytest.raises(UnknownCode):
         doses.dose(1, drawn=drawn("C-XX-1-A", 10))
+
+
+def test_a_regions_ceiling_without_a_rinse(doses: DoseFarm) -> None:
+    """United States: above 100 mg/L of peracid a plan says to rinse, a fact is marked.
+
+    40 CFR 180.940, as in tests of the Food Code's ceilings.
+    """
+    strong = {
+        "product": "peracid", "target_mg_per_l": Decimal(150),
+        "readings": (read("start", 150), read("end", 150)),
+    }  # fmt: skip
+    assert doses.dose(1, 2, rinsed=False, **strong).dose.get("marks") is None
+    doses.setting(profile="us-sprout-strict")
+    code = doses.can("peracid")
+    thing = planned(doses, 3, product="peracid", target_mg_per_l=Decimal(150))
+    with doses.open() as record:
+        case = Case(record, record.setup(), doses.in_force(), thing, "AB", doses.now)
+        _, warned = plan_dose(case, [code])
+    assert [rule.mark for rule in warned] == ["above-no-rinse"]
+    done = doses.dose(3, 4, rinsed=False, **strong)
+    assert done.dose.get("marks") == ["above-no-rinse"]
+    assert doses.whys(3) != ()
+    doses.rinse(3, dry=True)
+    assert doses.whys(3) == ()
 
 
 # what must not meet

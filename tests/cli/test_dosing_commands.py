@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
 import pytest
-from dose_farm import DoseFarm, read
+from dose_farm import FLOOR, DoseFarm, read
 
 GOOD = (
     "--start", "190", "--end", "160", "--kit", "qs", "--temp", "14 C", "--stood",
@@ -185,7 +186,7 @@ def test_a_time_past_midnight_is_the_next_day(at: Any, doses: DoseFarm) -> None:
     words = ("dose", "T001", "--product", "hypo", "--at", "2026-03-02 22:00")
     made = at(*by(*words, "--ended", "06:00"))
     assert made.exit_code == 0
-    (entry,) = doses.entries("dose")
+    entry = doses.entries("dose")[-1]
     assert entry.get("ended_at") == "2026-03-03T06:00:00+00:00"
 
 
@@ -200,6 +201,32 @@ def test_a_reading_is_put_right_on_one_line(at: Any, doses: DoseFarm) -> None:
     assert at("countersign", fixed, "--by", "CD").exit_code == 0
     assert "CLEARED until" in at("trays", "T001").output
     assert at(*by("correct", name, "middle=1", "--reason", "x")).exit_code == 4
+
+
+def test_trays_may_be_asked_about_beforehand(at: Any, doses: DoseFarm) -> None:
+    """Exit code 5 with every reason and the way out, 0 where all are cleared."""
+    doses.dose(1, 2)
+    assert at("trays", "T001,T002", "--check").exit_code == 0
+    made = at("trays", "T001..T003", "--check")
+    assert made.exit_code == 5
+    assert "refused: T003 not cleared: nothing shows" in made.stderr
+
+
+def test_a_correction_says_who_lets_it_count(at: Any, doses: DoseFarm) -> None:
+    """The way out is named where only the old version stands against it."""
+    doses.dose(1, readings=(read("start", 60),))
+    name = doses.entries("dose")[0].name
+    at(*by("correct", name, "start=160", "--reason", "misread"))
+    assert "hygiene countersign" in at("trays", "T001").output.replace("\n    ", " ")
+
+
+def test_a_product_that_does_not_hang_together(at: Any, doses: DoseFarm) -> None:
+    """Said when a container of it comes in."""
+    odd = replace(FLOOR, code="odd", uses=("tray",))
+    doses.act(lambda w: w.add(odd, by="AB"))
+    made = at(*by("container", "odd", "--size", "5 L"))
+    assert made.exit_code == 0
+    assert "said to be for tray and is PT2" in made.output
 
 
 def test_a_draw_is_put_right_on_one_line(at: Any, doses: DoseFarm) -> None:

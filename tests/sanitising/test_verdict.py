@@ -19,6 +19,7 @@ from hygiene.sanitising.verdict import (
     hold_of,
     label_faults,
     other_faults,
+    register_faults,
     rinse_faults,
     strength_faults,
     time_faults,
@@ -289,3 +290,18 @@ def test_gear_counts_where_it_was_said() -> None:
     assert marks(gear_faults(dose(gear=["gloves"]), LABEL)) == {"gear-missing"}
     worn = dose(gear=["gloves", "goggles", "boots"])
     assert marks(gear_faults(worn, LABEL)) == set()
+
+
+def test_the_register_is_cross_checked() -> None:
+    """A product said to be for trays that is for floors; one too strong to stay on."""
+    assert list(register_faults(LABEL, RULES)) == []
+    floors = label(product_types=["PT2"])
+    assert [fault.says for fault in register_faults(floors, RULES)] == [
+        "Shed Hypochlorite is said to be for tray and is PT2; that takes PT4",
+        "Shed Hypochlorite is said to be for water-line and is PT2; that takes PT4 or "
+        "PT5",
+    ]
+    us = Rules(no_rinse_up_to=lambda active: 200.0)
+    spared = label(rinse_needed=False)
+    assert marks(register_faults(spared, us)) == {"above-no-rinse"}
+    assert marks(register_faults(LABEL, us)) == set()
