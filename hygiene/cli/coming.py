@@ -13,7 +13,7 @@ def sections(coming: Coming, today: date) -> Iterator[str]:
     """The lines of the page; nothing where nothing is near."""
     if coming.samples:
         yield ""
-        yield "WATER TO SAMPLE: hygiene water POINT ecoli=RESULT ... --lab NAME"
+        yield "WATER TO SAMPLE, OR READ AGAIN: hygiene water POINT NAME=RESULT ..."
     for sample in coming.samples:
         yield f"  {sample.point:<8}{_when(sample.day, today):<16}{sample.why}"
     if coming.kits:

@@ -6,10 +6,12 @@ from datetime import timedelta
 
 import pytest
 from small_farm import SmallFarm
+from sprout_farm import SproutFarm
 from water_shed import sampled
 
 from hygiene.acts import holds
 from hygiene.acts.actions import close
+from hygiene.acts.batches import against_sowing
 from hygiene.acts.calibrating import calibrate
 from hygiene.acts.codes import UnknownCode
 from hygiene.acts.holds import NeedsSample
@@ -25,6 +27,7 @@ from hygiene.acts.water import (
 from hygiene.kinds.base import CannotBe
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import stamp
+from hygiene.kinds.setup import Point
 from hygiene.water.parameters import UnknownParameter
 
 LAB = "Lowmoor Laboratory"
@@ -378,3 +381,26 @@ def test_a_given_result_may_name_its_own_kit_and_method(watered: SmallFarm) -> N
     ph, free = done.water.get("results")
     assert (ph["kit"], ph["method"], free.get("kit")) == ("PH", "electrode", None)
     assert (done.water.get("kit"), done.marks) == ("DPD", ())
+
+
+# what follows in the shed
+
+
+def test_bad_water_refuses_a_sowing_from_its_line_and_lets_fodder_be_fed(
+    sprouts: SproutFarm,
+) -> None:
+    """The hold stops sowing alone: what grows is another question."""
+    sprouts.act(lambda w: w.add(Point(code="P1", name="Nozzle", line="L1"), by="AB"))
+    sprouts.later(minutes=1)
+    batch = sprouts.batch(line="L1")
+    done = sampled(sprouts, "P1", lab=LAB, sampler="the laboratory",
+                   results={"ecoli": "5"})  # fmt: skip
+    assert [hold.get("held") for hold in done.holds] == ["L1"]
+    sprouts.later(days=6)
+    with sprouts.open() as record:
+        against = against_sowing(record, sprouts.in_force(), [], [], "L1", sprouts.now)
+        other = against_sowing(record, sprouts.in_force(), [], [], "L2", sprouts.now)
+    assert "held" in " ".join(rule.says for rule in against)
+    assert [rule.mark for rule in other if "held" in rule.says] == []
+    sprouts.feed(batch, 1)
+    assert not [m for m in sprouts.entries("feed")[-1].get("marks", ()) if "held" in m]

@@ -141,7 +141,7 @@ def test_a_flood_makes_samples_due_on_the_page(type_) -> None:
     assert made.exit_code == 0
     assert "flood at P0, P1, P2: yard" in made.output
     page = type_("today").output
-    assert "WATER TO SAMPLE" in page
+    assert "WATER TO SAMPLE, OR READ AGAIN" in page
     assert "P2      today           flood on 2026-03-02, no sample since" in page
     near = read(type_("today", "--json"))
     assert {sample["point"] for sample in near["samples"]} == {"P0", "P1", "P2"}
