@@ -32,7 +32,7 @@ from hygiene.kinds.day import Answer
 from hygiene.rota.schedule import read_rota
 from hygiene.rota.signing import Answered
 
-DAYS = timedelta(days=5)
+DAYS = timedelta(days=2)
 """The tasks of as many days before today are signed, all of them late."""
 
 
