@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
+from typing import Any
 
 from hygiene.acts.limits import limits_of
 from hygiene.book.record import Record
@@ -35,14 +36,14 @@ def trends(
     """What stands of a point's water, parameter by parameter, the most read first.
 
     ``parameters`` are codes, all that were read if none is given. Limits are those
-    that count by ``farm``; a sanitiser change is one of the doses on the point's line.
+    that count by ``farm``; a sanitiser change is one of the doses on the point's line
+    or its tank.
     """
     tests = _within(record.mentioning(point), "water", since, before)
     tests = [test for test in tests if test.get("point") == point]
     body = farm.get("point", point) or {}
-    line = body.get("line")
-    doses = record.mentioning(str(line)) if line else []
-    changes = sanitiser_changes(_within(doses, SANITISER, since, before))
+    doses = _within(_doses(record, farm, body.get("line")), SANITISER, since, before)
+    changes = sanitiser_changes(doses)
     limits = limits_of(farm, point)
     made = []
     for code in parameters or parameters_read(tests):
@@ -68,6 +69,14 @@ def trends(
             )
         )
     return made
+
+
+def _doses(record: Record, farm: InForce, line: Any) -> list[Entry]:
+    """What names the point's line, or the tank that feeds it."""
+    if not line:
+        return []
+    tank = (farm.get("line", str(line)) or {}).get("tank")
+    return record.mentioning(*(str(code) for code in (line, tank) if code))
 
 
 def _within(
