@@ -20,7 +20,7 @@ from hygiene.kinds.base import Kind
 from hygiene.kinds.entry import Body, Entry
 from hygiene.kinds.moments import stamp
 from hygiene.kinds.sanitising import Dose
-from hygiene.sanitising import clearance, verdict
+from hygiene.sanitising import clearance, labels, verdict
 from hygiene.sanitising.chemistries import MustNotMeet, between
 from hygiene.sanitising.containers import Container, drawn_of
 from hygiene.sanitising.doses import (
@@ -31,7 +31,7 @@ from hygiene.sanitising.doses import (
     read_dose,
     read_label,
 )
-from hygiene.sanitising.verdict import Fault
+from hygiene.sanitising.labels import Fault
 
 IN_DANGER: Final = ("must-not-meet", "two-products")
 """The marks of a dose that put people in danger: each opens an incident."""
@@ -73,7 +73,7 @@ class Case(NamedTuple):
         return read_label(self.product)
 
     @property
-    def rules(self) -> verdict.Rules:
+    def rules(self) -> labels.Rules:
         """What the farm and its region ask for."""
         return shed.rules_of(self.record, self.setup, self.farm, self.at)
 
@@ -117,7 +117,7 @@ def beforehand(case: Case, wanted: Mapping[str, int]) -> Said:
         case.farm, held, case.at.astimezone(case.farm.zone).date()
     )
     faults = [
-        *verdict.failed(verdict.label_faults(case.dose, case.label)),
+        *verdict.failed(labels.label_faults(case.dose, case.label)),
         *refused,
         *_training(case),
         *_growing(case),
@@ -137,7 +137,7 @@ def to_rinse(case: Case) -> list[Against]:
         return []
     if target <= ceiling or case.thing.target in ("line", "tank"):
         return []
-    return [_against(verdict.above_no_rinse(target, ceiling, "must be rinsed off"))]
+    return [_against(labels.above_no_rinse(target, ceiling, "must be rinsed off"))]
 
 
 def _against(fault: Fault) -> Against:
@@ -191,7 +191,7 @@ def _training(case: Case) -> Iterator[Fault]:
         yield Fault(
             "untrained",
             f"{case.by} has no training in {topic} that holds on {on}",
-            verdict.FARM_FILE,
+            labels.FARM_FILE,
             "let somebody do it who has; train, then: hygiene train",
         )
 

@@ -30,7 +30,7 @@ from hygiene.sanitising.doses import (
     texts,
     told,
 )
-from hygiene.sanitising.verdict import Rules
+from hygiene.sanitising.labels import Rules
 
 LOOK_BACK: Final = timedelta(days=60)
 """How far back mould is looked for by the page of the day. What is older was looked

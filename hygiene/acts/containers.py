@@ -21,7 +21,7 @@ from hygiene.kinds.moments import moment_of
 from hygiene.kinds.sanitising import Container, Lost, Opened, Strength
 from hygiene.sanitising import containers as reading
 from hygiene.sanitising.doses import read_label
-from hygiene.sanitising.verdict import Fault, register_faults
+from hygiene.sanitising.labels import Fault, register_faults
 
 FARM_KEYS: Final = {
     "expired": "on_expired",

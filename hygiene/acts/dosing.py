@@ -28,7 +28,7 @@ from hygiene.kinds.base import Kind, read_plain
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of
 from hygiene.kinds.sanitising import Dose, Opened, Rinse
-from hygiene.sanitising import verdict
+from hygiene.sanitising import labels, verdict
 from hygiene.sanitising.clearance import AS_INCOMING_MG_PER_L, Clearance
 from hygiene.sanitising.containers import drawn_of
 from hygiene.sanitising.doses import Dosed, Read, read_dose, read_rinse
@@ -151,7 +151,7 @@ def _plan(case: Case, containers: Sequence[str], tool: Tool | None) -> Plan | No
 
 
 def _bounds(case: Case) -> tuple[float | None, float | None]:
-    low, high, _ = verdict.bounds(case.dose, case.label)
+    low, high, _ = labels.bounds(case.dose, case.label)
     return low, high
 
 
@@ -349,7 +349,7 @@ def _against_rinse(
         of = read_dose(record.entry(name))
         known_label = label(of.product, of.started)
         if known_label is not None and of.target == "tray":
-            faults += verdict.strength_faults(ends, *verdict.bounds(of, known_label))
+            faults += verdict.strength_faults(ends, *labels.bounds(of, known_label))
     against = [
         Against(f.mark, f.says, f.source, f.way_out) for f in verdict.failed(faults)
     ]

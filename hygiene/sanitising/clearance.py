@@ -25,14 +25,12 @@ from hygiene.sanitising.doses import (
     text,
     texts,
 )
+from hygiene.sanitising.labels import Fault, Rules, label_faults
 from hygiene.sanitising.verdict import (
     HOLD_SOURCE,
-    Fault,
-    Rules,
     contact_of,
     hold_of,
     kit_faults,
-    label_faults,
     tray_faults,
 )
 

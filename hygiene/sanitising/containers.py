@@ -13,7 +13,7 @@ from typing import Any, Final, NamedTuple
 from hygiene.kinds.entry import Body, Entry
 from hygiene.kinds.moments import moment_of
 from hygiene.sanitising.doses import number, tables, text
-from hygiene.sanitising.verdict import Fault
+from hygiene.sanitising.labels import Fault
 
 KINDS: Final = ("container", "opened", "strength", "lost", "dose")
 """The kinds that say something of a container."""

@@ -7,43 +7,32 @@ corrective action; for clearance an unknown counts as much as a failure.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import Final, NamedTuple
 
 from hygiene.sanitising.doses import (
     IN_THE_TUB,
-    KEPT_UP_TO_MG_PER_L,
     Dosed,
     Label,
     Read,
     Rinsed,
     kept_in_the_water,
 )
+from hygiene.sanitising.labels import (
+    FARM_FILE,
+    Fault,
+    Rules,
+    above_no_rinse,
+    bounds,
+    label_faults,
+    unknown,
+)
 
-BIOCIDES: Final = "Regulation (EU) 528/2012 Annex V"
-WHO_CHLORINE: Final = "WHO, Guidelines for drinking-water quality: chlorine 5 mg/L"
-FARM_FILE: Final = "the farm file"
 CLEAN_FIRST: Final = (
     "clean and rinse before sanitising: dirt uses the sanitiser up (CDC, Best "
     "Practices for Environmental Cleaning)"
 )
-PRODUCT_TYPES: Final[Mapping[str, tuple[str, ...]]] = {
-    "tray": ("PT4",),
-    "line": ("PT4", "PT5"),
-    "tank": ("PT4", "PT5"),
-    "surface": ("PT2", "PT3", "PT4"),
-    "tool": ("PT2", "PT3", "PT4"),
-}
-"""PT4 is for what touches food or feed, pipes and troughs too; PT5 for the water that
-is drunk; PT2 for surfaces that feed does not touch; PT3 for animal housing."""
-USES: Final[Mapping[str, tuple[str, ...]]] = {
-    "tray": ("tray", "feed-contact"),
-    "line": ("water-line",),
-    "tank": ("water-line",),
-    "surface": ("floor", "feed-contact"),
-    "tool": ("tool", "feed-contact"),
-}
 SAID: Final[Mapping[str, str]] = {
     "start": "at the start",
     "mid": "in the middle",
@@ -54,110 +43,6 @@ SAID: Final[Mapping[str, str]] = {
 }
 UNSTEADY: Final = ("soak", None)
 """Ways of sanitising in which many trays share one tub; not said: taken for a tub."""
-
-
-class Fault(NamedTuple):
-    """One thing against a dose: its mark, in words, the source, and the way out."""
-
-    mark: str
-    says: str
-    source: str
-    way_out: str
-    failed: bool = True
-
-
-class Rules(NamedTuple):
-    """What the farm file and its region ask for.
-
-    ``no_rinse_up_to`` gives the region's ceiling for an active without a rinse, in
-    mg/L, or None where the region has none. ``kit_fault`` says why a kit did not
-    count at a moment, or None.
-    """
-
-    clear_days: int = 3
-    deep_minutes: int = 30
-    no_rinse_up_to: Callable[[str | None], float | None] = lambda active: None
-    kit_fault: Callable[[str, datetime], str | None] = lambda kit, at: None
-
-
-def label_faults(dose: Dosed, label: Label | None) -> Iterator[Fault]:
-    """Whether the label is known and allows this use."""
-    if label is None:
-        yield _unknown("no-label", f"{dose.product} is not in the farm file", FARM_FILE)
-        return
-    drunk = kept_in_the_water(dose, label.active)
-    wanted = ("PT5",) if drunk else PRODUCT_TYPES.get(dose.target, ())
-    if label.product_types and not set(label.product_types) & set(wanted):
-        yield Fault(
-            "wrong-product-type",
-            f"{label.name} is {', '.join(label.product_types)}, and "
-            f"{_of(dose)} takes {' or '.join(wanted)}",
-            f"{BIOCIDES}; {label.source}",
-            f"use a product of {' or '.join(wanted)}; do these again with it",
-        )
-    uses = USES.get(dose.target, ())
-    if label.uses and not set(label.uses) & set(uses):
-        yield Fault(
-            "not-for-this-use",
-            f"{label.name} is labelled for {', '.join(label.uses)}, not for "
-            f"{_of(dose)}",
-            label.source,
-            "use a product whose label allows it",
-        )
-    if not label.uses:
-        yield _unknown(
-            "uses-not-known", f"the farm file says no use of {label.name}", FARM_FILE
-        )
-
-
-def register_faults(label: Label, rules: Rules) -> Iterator[Fault]:
-    """What does not hang together in a product of the farm file itself."""
-    targets = {"tray": "tray", "feed-contact": "tray", "water-line": "line"}
-    for use, target in targets.items():
-        wanted = PRODUCT_TYPES[target]
-        types = set(label.product_types)
-        if use in label.uses and types and not types & set(wanted):
-            yield Fault(
-                "wrong-product-type",
-                f"{label.name} is said to be for {use} and is "
-                f"{', '.join(label.product_types)}; that takes {' or '.join(wanted)}",
-                BIOCIDES,
-                "look at its label again, and put the farm file right",
-            )
-    ceiling = rules.no_rinse_up_to(label.active)
-    high = label.most_mg_per_l
-    if label.rinse_needed is False and ceiling and high and high > ceiling:
-        yield above_no_rinse(high, ceiling, "is allowed by its label")
-
-
-def above_no_rinse(
-    mg_per_l: float, ceiling: float, says: str, *, failed: bool = True
-) -> Fault:
-    """A strength over the most that may stay on without a rinse."""
-    return Fault(
-        "above-no-rinse",
-        f"{mg_per_l:g} mg/L {says}; without a rinse {ceiling:g} is the most",
-        "21 CFR 178.1010 and 40 CFR 180.940 (see calc surface)",
-        "rinse it: hygiene rinse ...",
-        failed,
-    )
-
-
-def _of(dose: Dosed) -> str:
-    return {"tray": "a tray", "line": "a water line", "tank": "a water tank"}.get(
-        dose.target, f"a {dose.target}"
-    )
-
-
-def _unknown(mark: str, says: str, source: str, way_out: str = "") -> Fault:
-    return Fault(mark, says, source, way_out, failed=False)
-
-
-def bounds(dose: Dosed, label: Label) -> tuple[float | None, float | None, str]:
-    """From which strength to which a reading is good, in mg/L, and who says so."""
-    if kept_in_the_water(dose, label.active):
-        return None, KEPT_UP_TO_MG_PER_L, WHO_CHLORINE
-    return label.least_mg_per_l, label.most_mg_per_l, label.source
 
 
 class Contact(NamedTuple):
@@ -232,7 +117,7 @@ def _lacking(
 
 
 def _unread(says: str) -> Fault:
-    return _unknown(
+    return unknown(
         "not-read",
         says,
         "a tub for many trays is read at its start and its end",
@@ -261,7 +146,7 @@ def strength_faults(
                 "rinse until a strip reads 0: hygiene rinse ... --read rinsed=0",
             )
         elif _cannot_tell(read, low, high):
-            yield _unknown(
+            yield unknown(
                 "not-read",
                 f"{shown.strip()}: the scale ended there",
                 source,
@@ -293,7 +178,7 @@ def kit_faults(
     for read, at in readings:
         if read.kit is None:
             said = f"{read.mg_per_l:g} mg/L {SAID.get(read.spot, '')}".rstrip()
-            yield _unknown(
+            yield unknown(
                 "no-kit",
                 f"no kit was named for {said}",
                 "a reading counts by a kit that was in date",
@@ -317,7 +202,7 @@ def temperature_faults(readings: Iterable[Read], label: Label) -> Iterator[Fault
         return
     known = [read.temp_c for read in readings if read.temp_c is not None]
     if not known:
-        yield _unknown(
+        yield unknown(
             "temperature-not-read",
             f"the solution's temperature was not read (at least {least:g} C)",
             label.source,
@@ -341,13 +226,13 @@ def time_faults(
     if dose.deep and dose.target == "tray" and rules.deep_minutes > (need or 0):
         need, source = rules.deep_minutes, FARM_FILE
     if need is None:
-        yield _unknown(
+        yield unknown(
             "time-not-known", f"the farm file says no contact time of {label.name}",
             FARM_FILE,
         )  # fmt: skip
         return
     if ended is None:
-        yield _unknown(
+        yield unknown(
             "not-ended", "when it ended is not written", source, "add --ended TIME"
         )
         return
@@ -414,7 +299,7 @@ def left_faults(
     for _, found in sorted(strips, key=lambda pair: pair[0]):
         left = [read.mg_per_l for read in found if read.spot == "rinsed"] or left
     if not left or max(left) > 0:
-        yield _unknown(
+        yield unknown(
             "left-on-it",
             "it was too strong, and no strip has read 0 after a rinse",
             label.source,
@@ -448,7 +333,7 @@ def tray_faults(
     if label is None:
         return
     if label.least_mg_per_l is None:
-        yield _unknown(
+        yield unknown(
             "no-sanitiser",
             f"the farm file says no strength at which {label.name} sanitises",
             FARM_FILE,

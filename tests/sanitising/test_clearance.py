@@ -13,7 +13,7 @@ from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import stamp
 from hygiene.sanitising.clearance import Growth, Shed, of_tray, shed
 from hygiene.sanitising.doses import Told, read_label, told
-from hygiene.sanitising.verdict import Rules
+from hygiene.sanitising.labels import Rules
 
 START = datetime.fromisoformat("2026-03-02T08:00:00+00:00")
 NOW = START + timedelta(hours=6)

@@ -10,16 +10,13 @@ import pytest
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import stamp
 from hygiene.sanitising.doses import Dosed, Label, Read, Rinsed, read_dose, read_label
+from hygiene.sanitising.labels import Rules, bounds, label_faults, register_faults
 from hygiene.sanitising.verdict import (
-    Rules,
-    bounds,
     contact_of,
     failed,
     gear_faults,
     hold_of,
-    label_faults,
     other_faults,
-    register_faults,
     rinse_faults,
     strength_faults,
     time_faults,
