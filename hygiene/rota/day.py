@@ -129,7 +129,7 @@ def _after(text: str, due: Due) -> timedelta | None:
 
 
 class Asked(NamedTuple):
-    """The dues of a day's list: those that may still be open from before, and its own."""
+    """The dues of a day's list: what may still be open from before, and its own."""
 
     before: list[Due]
     today: list[Due]
