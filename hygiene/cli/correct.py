@@ -8,8 +8,8 @@ import typer
 
 from hygiene.acts import mending as acts
 from hygiene.cli.desk import At, By, RecordPath, at_work, note, written
-from hygiene.cli.fields import put
 from hygiene.cli.lazy import one_command
+from hygiene.cli.put_right import put
 from hygiene.cli.words import gist
 
 app = one_command()

@@ -9,11 +9,8 @@ from decimal import Decimal, InvalidOperation
 from difflib import get_close_matches
 from typing import Any
 
-from hygiene.book.record import Record
 from hygiene.errors import WronglyPut
-from hygiene.kinds import kind_class
-from hygiene.kinds.base import Shape, shapes
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.base import Shape
 
 YES_NO = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
 
@@ -47,40 +44,8 @@ def pairs(words: Iterable[str]) -> list[tuple[str, str]]:
     return made
 
 
-def put(entry: Entry, words: list[str], record: Record) -> dict[str, Any]:
-    """The whole body with these fields put right; an empty value leaves one out."""
-    body = dict(entry.body)
-    known = {shape.name: shape for shape in shapes(kind_class(entry.kind))}
-    for key, value in pairs(words):
-        if entry.kind == "sign_off" and key not in known:
-            from hygiene.cli.answers import put_answer
-
-            body["answers"] = put_answer(entry, body.get("answers"), key, value, record)
-            continue
-        if entry.kind == "water" and key not in known:
-            from hygiene.cli.results import put_result
-
-            body["results"] = put_result(entry, body.get("results"), key, value, record)
-            continue
-        if entry.kind in ("dose", "rinse") and key not in known:
-            from hygiene.cli.dose_again import put_measured
-
-            body |= put_measured(body, key, value)
-            continue
-        if key not in known:
-            raise _no_such_key(entry.kind, key, list(known))
-        if value == "":
-            body.pop(key, None)
-        elif key in ("trays", "places", "seeds", "batch", "lot"):
-            from hygiene.cli.typed import put_again
-
-            body[key] = put_again(record, key, value)
-        else:
-            body[key] = read(known[key], value)
-    return body
-
-
-def _no_such_key(kind: str, key: str, known: list[str]) -> NoSuchKey:
+def no_such_key(kind: str, key: str, known: list[str]) -> NoSuchKey:
+    """What to raise for a key that is not among ``known``, with the nearest."""
     near = get_close_matches(key, known, 1)
     return NoSuchKey(
         kind=kind,
