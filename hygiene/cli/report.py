@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from hygiene.reports.catalogue import Report
 
 MONTH = re.compile(r"\d{4}-\d{2}")
+NOT_IN_A_NAME = re.compile(r"[^\w.]+")
 LONGEST = timedelta(days=731)
 
 app = one_command()
@@ -37,6 +38,12 @@ class NotAPeriod(WronglyPut):
     sentence = "{what}"
 
 
+class WrongSubject(WronglyPut):
+    """A report that lacks what it is about, or that is about nothing."""
+
+    sentence = "{what}"
+
+
 class PrintedBefore(WronglyPut):
     """A moment of printing that lies before entries which the page would count."""
 
@@ -48,7 +55,10 @@ class PrintedBefore(WronglyPut):
 @app.command()
 def report(
     ctx: typer.Context,
-    name: Annotated[str, typer.Argument(help="day or month.")],
+    name: Annotated[str, typer.Argument(help="day, month, dosing, store ...")],
+    subject: Annotated[
+        str | None, typer.Argument(metavar="[CODE]", help="What it is about.")
+    ] = None,
     on: Annotated[
         str | None, typer.Option(metavar="DATE", help="The day (else today).")
     ] = None,
@@ -76,33 +86,40 @@ def report(
     record: RecordPath = None,
     as_json: AsJson = False,
 ) -> None:
-    """Make the day's record or the month's grid, to print or to send.
+    """Make a page to print or to send, as an archive PDF.
 
     The same entries, period and --printed-at give the same file, byte for byte.
 
     Example: hygiene report day --on 2026-03-25
     """
     from hygiene.reports import paper
-    from hygiene.reports.reading import read
 
     wanted = _report(name)
+    _need_subject(wanted, subject)
     with reading(ctx, record) as desk:
+        moment = _moment(desk, printed_at)
         period = _period(desk, wanted, on, month, first, last)
-        read_now = read(desk.record, period, _moment(desk, printed_at))
+        gathered = wanted.read(desk.record, period, moment, subject)
     if desk.world.asks:
         note(f"Making {wanted.name}, {period.title} ...")
-    page = wanted.page(read_now)
+    page = wanted.page(gathered)
     source = paper.html(wanted.name, page)
-    made = source.encode() if as_html else paper.pdf(source, read_now.printed_at)
-    path = _path(out, wanted, period, ".html" if as_html else ".pdf")
+    files = getattr(page, "attached", ())
+    made = source.encode() if as_html else paper.pdf(source, moment, files)
+    path = _path(out, wanted, subject, period, ".html" if as_html else ".pdf")
     paper.put(path, made)
+    for file in files if as_html else ():
+        paper.put(path.with_name(file.name), file.content)
     told = _told(path, wanted, period, page.frame, made)
+    told |= {"about": subject, "attached": [file.name for file in files]}
     if as_json:
         show_json(told)
         return
     print(f"Written: {path} ({_size(len(made))})")
-    print(f"  {page.frame.title}, {period.words}")
+    print(f"  {page.frame.title}, {page.frame.period_words}")
     print(f"  from {told['entries']:,} entries, printed {page.frame.printed}")
+    for file in files:
+        print(f"  {'beside' if as_html else 'inside'} it: {file.name}")
     for head in told["heads"]:
         print(f"  head {head}")
 
@@ -118,6 +135,16 @@ def _report(name: str) -> Report:
         known=", ".join(REPORTS),
         way_out=f"did you mean: hygiene report {near[0]}" if near else None,
     )
+
+
+def _need_subject(wanted: Report, given: str | None) -> None:
+    if given is None and wanted.subject and not wanted.subject.startswith("["):
+        raise WrongSubject(
+            what=f"the report {wanted.name} needs its {wanted.subject}",
+            way_out=f"hygiene report {wanted.name} {wanted.subject}",
+        )
+    if given is not None and not wanted.subject:
+        raise WrongSubject(what=f"the report {wanted.name} takes no {given!r}")
 
 
 def _period(
@@ -136,8 +163,11 @@ def _period(
         raise NotAPeriod(what=f"give one of {' and '.join(said)}, not both")
     if wanted.of == "day" and said not in ([], ["--on"]):
         raise NotAPeriod(
-            what="this report is of one day", way_out="hygiene report day --on DATE"
+            what="this report is of one day",
+            way_out=f"hygiene report {wanted.name} --on DATE",
         )
+    if wanted.of == "now" and said:
+        raise NotAPeriod(what=f"this report is of now: leave out {said[0]}")
     if wanted.of == "month" and on:
         raise NotAPeriod(
             what="this report is of more than one day",
@@ -195,7 +225,9 @@ def _moment(desk: Desk, given: str | None) -> datetime:
     return moment
 
 
-def _path(out: Path | None, wanted: Report, period: Period, suffix: str) -> Path:
+def _path(
+    out: Path | None, wanted: Report, subject: str | None, period: Period, suffix: str
+) -> Path:
     """Where it goes: as said, a folder that was said, or here."""
     if out is not None and not out.is_dir():
         return out
@@ -205,7 +237,8 @@ def _path(out: Path | None, wanted: Report, period: Period, suffix: str) -> Path
         when = f"{period.first:%Y-%m}"
     else:
         when = f"{period.first}-to-{period.last}"
-    return (out or Path()) / f"{wanted.name}-{when}{suffix}"
+    about = "-" + NOT_IN_A_NAME.sub("-", subject)[:40] if subject else ""
+    return (out or Path()) / f"{wanted.name}{about}-{when}{suffix}"
 
 
 def _size(count: int) -> str:

@@ -212,7 +212,7 @@ COMMANDS: tuple[Entry, ...] = (
     Entry(
         "report",
         "hygiene.cli.report",
-        "The day's record or the month's grid, as a PDF.",
+        "Pages to hand over, as PDF: day, month, dosing, store ...",
         READY,
     ),
     Entry("cost", "hygiene.cli.cost", "What a month of hygiene cost.", READY),

@@ -9,5 +9,8 @@ To add a report: write ``hygiene/reports/NAME.py`` with ``page(reading)``, a pur
 function to a NamedTuple whose field ``frame`` is made by ``frame.frame_of``; write
 ``report_templates/NAME.html``, which extends ``base.html``; add one line to
 ``catalogue.REPORTS``. The command, the running head, the marks, the words across a
-demonstration and the archive file come with that.
+demonstration and the archive file come with that. A report that needs more than
+``reading.read`` gives has its own ``gather(record, period, printed_at)``, with the
+``subject`` last where it has one; what it gives goes to ``page``. Files in the page's
+field ``attached`` travel inside the PDF, or beside the HTML.
 """

@@ -2,27 +2,47 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from importlib import import_module
 from typing import Any, NamedTuple
 
-from hygiene.reports.reading import Reading
+from hygiene.book.record import Record
+from hygiene.reports.period import Period
+from hygiene.reports.reading import read
 
 
 class Report(NamedTuple):
     """A report: its name and template, its module, and the period that it is of.
 
-    ``of`` is ``day`` (one day only), or ``month`` (a month if nothing else is said,
-    or any days from and to).
+    ``of`` is ``day`` (one day only), ``month`` (a month if nothing else is said, or
+    any days from and to) or ``now`` (the moment of printing). ``subject`` is the word
+    that follows the name, such as ``GROUP``; in brackets it may be left out.
     """
 
     name: str
     module: str
     help: str
     of: str
+    subject: str = ""
 
-    def page(self, reading: Reading) -> Any:
+    def read(
+        self,
+        record: Record,
+        period: Period,
+        printed_at: datetime,
+        subject: str | None = None,
+    ) -> Any:
+        """What the page is made from, by the module's own ``gather`` if it has one."""
+        gather = getattr(import_module(self.module), "gather", None)
+        if gather is None:
+            return read(record, period, printed_at)
+        if not self.subject:
+            return gather(record, period, printed_at)
+        return gather(record, period, printed_at, subject)
+
+    def page(self, gathered: Any) -> Any:
         """The page's values: the module's own ``page``."""
-        return import_module(self.module).page(reading)
+        return import_module(self.module).page(gathered)
 
 
 REPORTS = {

@@ -7,7 +7,7 @@ release, a second look) belongs to it whenever it was written.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any, NamedTuple
@@ -130,15 +130,41 @@ def read(record: Record, period: Period, printed_at: datetime) -> Reading:
     seen.take(("countersign",), start, None, lambda e: _day(e, period))
     seen.take(("hold",), None, end)
     seen.add(record.unanswered("action", "close"), before=end)
+    return _reading(seen, setup, rota, period, printed_at)
+
+
+def read_only(
+    record: Record,
+    period: Period,
+    printed_at: datetime,
+    kinds: tuple[str, ...] = (),
+) -> Reading:
+    """Read what happened of these kinds alone, with all that answers it."""
+    setup = record.setup()
+    rota = read_rota(setup)
+    seen = _Seen(record)
+    if kinds:
+        seen.take(kinds, *span_of(rota, period))
+    return _reading(seen, setup, rota, period, printed_at)
+
+
+def _reading(
+    seen: _Seen,
+    setup: Sequence[Entry],
+    rota: Rota,
+    period: Period,
+    printed_at: datetime,
+) -> Reading:
     seen.follow()
+    _, end = span_of(rota, period)
     return Reading(
         period,
         printed_at,
         in_force(setup, min(end - timedelta(seconds=1), printed_at)),
         rota,
         tuple(sorted(seen.matters.values(), key=_order)),
-        tuple(record.heads()),
-        record.demonstration(),
+        tuple(seen.record.heads()),
+        seen.record.demonstration(),
     )
 
 
