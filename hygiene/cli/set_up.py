@@ -102,7 +102,24 @@ def set_up_command(
     if before and before[-1].book != entries[0].book:
         note(f"The set-up was in {before[-1].book} so far: keep it to one device.")
     print(f"{_names(entries)}, by {who}.")
+    for line in _odd_products(path, world.now()):
+        note(line)
     print(f"The record is {path}. Next, see what is due: hygiene today")
+
+
+def _odd_products(path: Path, now: datetime) -> Iterator[str]:
+    """What does not hang together in the register; copied wrong, as a rule."""
+    from hygiene.acts.clearance import rules_of
+    from hygiene.sanitising.doses import read_label
+    from hygiene.sanitising.labels import register_faults
+
+    with Record.open(path) as record:
+        setup = record.setup()
+        farm = in_force(setup, now)
+        rules = rules_of(record, setup, farm, now)
+    for code, body in farm.things("product").items():
+        for fault in register_faults(read_label(body), rules):
+            yield f"LOOK AT product {code}: {fault.says}\n  {fault.way_out}"
 
 
 def _written_so_far(path: Path) -> list[Entry]:

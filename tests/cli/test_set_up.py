@@ -432,3 +432,25 @@ def test_what_is_no_record_is_left_alone(
     (tmp_path / "farm.db").write_text("shopping list")
     assert setting_up("--by", "AB", "--yes").exit_code == 7
     assert (tmp_path / "farm.db").read_text() == "shopping list"
+
+
+def test_a_product_that_does_not_hang_together_is_said(
+    put: Put, setting_up: SetUp
+) -> None:
+    """PT2 is for surfaces that no feed touches; a tray takes PT4. It is still written."""
+    put()
+    farm = (
+        put().read_text()
+        + """
+[[product]]
+code = "floorwash"
+name = "Floor wash"
+product_types = ["PT2"]
+uses = ["floor", "tray"]
+"""
+    )
+    put().write_text(farm)
+    made = setting_up("--by", "AB", "--yes")
+    assert made.exit_code == 0
+    assert "LOOK AT product floorwash" in made.stderr
+    assert "PT4" in made.stderr
