@@ -69,6 +69,7 @@ HOMES: dict[str, str] = {
     "ill": "incident",
     "assess": "incident",
     "notify": "incident",
+    "drill": "drill",
     # water, and what it is measured with
     "water": "water",
     "disturbance": "water",
