@@ -22,7 +22,7 @@ from datetime import date, timedelta
 import numpy as np
 from scipy.stats import binomtest
 
-from hygiene.tracing.causes import LEVEL, Causes, find_causes
+from hygiene.tracing.causes import Causes, find_causes
 from hygiene.tracing.outcomes import Batch, Lot, Outcome, TrayOutcome
 from hygiene.tracing.questions import DAYS, FACTORS, PERSON, known_sowings
 from hygiene.tracing.statistics import hypergeometric_tail
@@ -37,6 +37,9 @@ PLACES = [(f"R{rack}", f"H{level}") for rack in (1, 2, 3) for level in (1, 2, 3,
 FIRST_DAY = date(2031, 1, 1)
 BAD_SHARE = 0.25
 """Share of the trays of a mouldy sowing that are mouldy."""
+
+USUAL_LEVEL = 0.05
+"""What false alarms are held against, and what a single question told would use."""
 
 Culprit = tuple[str, str]
 Floats = np.ndarray
@@ -308,7 +311,7 @@ def plainly_alarms(batches: list[Batch]) -> bool:
             )
             for rows in bearing.values()
         ]
-    return min(ps) * len(ps) <= LEVEL
+    return min(ps) * len(ps) <= USUAL_LEVEL
 
 
 @dataclass
@@ -340,7 +343,7 @@ def count(tally: Tally, alarmed: Counter[str], batches: list[Batch], culprit: Cu
     alarmed.update(shown)
     if culprit[0]:
         tally.first += ranked_first(causes, culprit)
-        tally.told += p_told(causes, culprit) <= LEVEL
+        tally.told += p_told(causes, culprit) <= USUAL_LEVEL
     else:
         tally.plain += plainly_alarms(batches)
 
