@@ -200,6 +200,20 @@ def shed_of_trays(
     )
 
 
+def shed_of_doses(
+    record: Record, setup: Sequence[Entry], at: datetime, names: Iterable[str]
+) -> Shed:
+    """What is to be known of doses, by their first names, to judge each by itself."""
+    reader = _Reader(record)
+    reader.take(names)
+    return clearance.shed(
+        rules_of(record, setup, in_force(setup, at), at),
+        label_then(setup),
+        reader.doses.values(),
+        reader.rinses.values(),
+    )
+
+
 def growths(record: Record, trays: Iterable[str], at: datetime) -> dict[str, Growth]:
     """What last grew in each tray, by the strictest reading."""
     sowings: dict[str, list[Told]] = {}
