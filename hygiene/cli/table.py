@@ -204,6 +204,12 @@ COMMANDS: tuple[Entry, ...] = (
         PUT_RIGHT,
     ),
     Entry(
+        "drill",
+        "hygiene.cli.drill",
+        "Trace a lot both ways against the clock, once a year.",
+        READY,
+    ),
+    Entry(
         "balance",
         "hygiene.cli.balance",
         "Do seed, trays and fodder add up? What does not is named.",

@@ -156,6 +156,15 @@ def _assess(entry: Entry) -> str:
     return f"{', '.join(map(str, entry.get('holds') or []))}: {entry.get('found')}"
 
 
+def _drill(entry: Entry) -> str:
+    ways = ", ".join(
+        f"{way.get('way')} {way.get('found_count')} of {way.get('right_count')} in "
+        f"{way.get('seconds')} s"
+        for way in _tables(entry.get("ways"))
+    )
+    return f"{entry.get('code')}: {ways}{_marks(entry)}"
+
+
 def _notify(entry: Entry) -> str:
     return f"{entry.get('role')} {entry.get('who_told')} told: {entry.get('what')}"
 
@@ -332,6 +341,7 @@ _GISTS = {
     "ill": _ill,
     "assess": _assess,
     "notify": _notify,
+    "drill": _drill,
     "water": _water,
     "disturbance": _disturbance,
     "calibrate": _calibrate,
