@@ -6,16 +6,19 @@ Each question is asked by index, so that the page costs the same in the tenth ye
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
 from hygiene.book.record import Record
 from hygiene.kinds.entry import Entry
+from hygiene.kinds.moments import moment_of, months_after
 from hygiene.rota.day import State, Written, asked, day_list, states, written
 from hygiene.rota.schedule import Due, Rota
 
 LOOK_BACK = timedelta(days=7)
 """How far back the page looks for tasks of which nothing was written."""
+DRILL_LOOK_BACK = timedelta(days=400)
+DRILL_SOON = timedelta(days=14)
 EARLY = timedelta(days=1)
 """A due may be signed this long before its moment at most."""
 
@@ -47,6 +50,21 @@ def read_day(record: Record, rota: Rota, now: datetime) -> Day:
         record.unanswered("action", "close"),
         record.unanswered("hold", "release"),
     )
+
+
+def drill_due(record: Record, now: datetime) -> date | None:
+    """The day by which a trace is to be tried out, once it is near or past.
+
+    A year after the last drill, or after the record began; only in a shed that sows.
+    """
+    today = now.date()
+    drills = record.entries(["drill"], since=now - DRILL_LOOK_BACK)
+    found = drills[-1:] or record.entries(["opening"])[:1]
+    last = [moment_of(e.happened_at).astimezone(now.tzinfo).date() for e in found]
+    due = months_after(last[0], 12) if last else today
+    if due > today + DRILL_SOON:
+        return None
+    return due if record.entries(["sow"], since=now - 4 * LOOK_BACK) else None
 
 
 def list_of(record: Record, rota: Rota, now: datetime) -> list[State]:

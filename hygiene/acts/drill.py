@@ -189,7 +189,7 @@ def drill(
     said += ["slower than 4 hours"] * ("slow" in marks)
     said += ["seed or trays not accounted for"] * bool(laid.balance.gaps)
     problem = f"drill of {laid.lot}: {'; '.join(said)}"
-    action = Action(about=made.name, problem=problem, concerns=laid.lot)
+    action = Action(about=made.name, problem=problem)
     return Written(made, how.add(writing, action))
 
 

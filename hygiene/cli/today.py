@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 from typing import Any
 
 import typer
 
-from hygiene.acts.day import Day, read_day
+from hygiene.acts.day import Day, drill_due, read_day
 from hygiene.acts.sampling import Coming, coming
 from hygiene.acts.standing import ShedNow, shed_now
 from hygiene.acts.store import StoreNow, store_now
@@ -50,16 +51,23 @@ def today(
         shed = shed_now(desk.record, desk.farm, desk.now)
         store = store_now(desk.record, desk.setup, desk.farm, desk.now)
         near = coming(desk.record, desk.farm, desk.now, day.actions)
+        drill = drill_due(desk.record, desk.now)
     if as_json:
         parts = (_json(desk, day), _shed_json(shed), _store_json(store))
-        show_json({k: v for part in (*parts, near_json(near)) for k, v in part.items()})
+        near_part = {**near_json(near), "drill_due": drill}
+        show_json({k: v for part in (*parts, near_part) for k, v in part.items()})
         return
-    for line in _page(desk, day, shed, store, near):
+    for line in _page(desk, day, shed, store, near, drill):
         print(line)
 
 
 def _page(
-    desk: Desk, day: Day, shed: ShedNow, store: StoreNow, near: Coming
+    desk: Desk,
+    day: Day,
+    shed: ShedNow,
+    store: StoreNow,
+    near: Coming,
+    drill: date | None,
 ) -> Iterator[str]:
     farm = desk.farm.farm or {}
     yield f"{farm.get('name')}   {desk.now:%A %d %B %Y, %H:%M}"
@@ -72,12 +80,19 @@ def _page(
     yield from _store(store)
     yield from _listed(desk, day.listed)
     yield from near_sections(near, desk.now.date())
+    yield from _drill(drill)
     yield from _gaps(day.gaps)
     if not day.listed:
         yield ""
         yield "Nothing is due today."
     yield ""
     yield _next(day)
+
+
+def _drill(due: date | None) -> Iterator[str]:
+    if due is not None:
+        yield ""
+        yield f"ONCE A YEAR: trace a lot both ways by {due:%d %B %Y}: hygiene drill"
 
 
 def _held(desk: Desk, holds: list[Entry]) -> Iterator[str]:
