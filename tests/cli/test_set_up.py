@@ -437,7 +437,7 @@ def test_what_is_no_record_is_left_alone(
 def test_a_product_that_does_not_hang_together_is_said(
     put: Put, setting_up: SetUp
 ) -> None:
-    """PT2 is for surfaces that no feed touches; a tray takes PT4. It is still written."""
+    """PT2 is for what no feed touches; a tray takes PT4. It is still written."""
     put()
     farm = (
         put().read_text()
