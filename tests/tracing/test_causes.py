@@ -349,6 +349,13 @@ def test_a_hint_is_called_one() -> None:
     assert sentence.endswith("This is a hint, not proof.")
 
 
+def test_one_of_many_questions_is_said_to_be_one() -> None:
+    """What would stand out asked alone, but not among the rest, is no hint."""
+    lot = asked(find_causes(in_turn((0, 2, 4, 8, 10, 16, 18, 20, 1, 17))), "Lot LA")
+    assert not lot.stands_out
+    assert "Asked alone it would stand out; among " in lot.sentence
+
+
 def test_what_changed_with_it_is_named() -> None:
     """A container used for one lot's sowings only stands beside the lot."""
     year = [
