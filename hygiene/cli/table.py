@@ -216,6 +216,12 @@ COMMANDS: tuple[Entry, ...] = (
         READY,
     ),
     Entry(
+        "causes",
+        "hygiene.cli.causes",
+        "What mouldy batches share: hints, and what they cannot show.",
+        READY,
+    ),
+    Entry(
         "report",
         "hygiene.cli.report",
         "Pages to hand over, as PDF: day, month, dosing, store ...",

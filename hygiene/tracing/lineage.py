@@ -88,14 +88,15 @@ class Lineage:
         """The washes of a batch's trays before it was sown; one tub is one wash."""
         links = self.into(Node("batch", batch))
         doses = [link.source for link in links if link.how == "washed"]
-        return frozenset(self._tub(dose).code for dose in doses)
+        return frozenset(self.tub(dose).code for dose in doses)
 
     def containers(self, batch: str) -> frozenset[str]:
         """The containers from which its washes, and what was in its water, came."""
         links = self.back(*(n.source for n in self.into(Node("batch", batch))))
         return frozenset(link.source.code for link in links if link.how == "drawn")
 
-    def _tub(self, dose: Node) -> Node:
+    def tub(self, dose: Node) -> Node:
+        """The dose that made up the tub of a dose: often itself."""
         heads = (link.source for link in self.into(dose) if link.how == "tub")
         return next(heads, dose)
 
