@@ -116,13 +116,14 @@ def _left_out(made: Causes, found: Gathered) -> Iterator[str]:
         )
     if found.young:
         yield from _wrapped(
-            f"Fed or sent before their last day, wholly or in part: {_few(found.young)}.",
+            "Fed or sent before their last day, wholly or in part: "
+            f"{_few(found.young)}.",
             "",
         )
     if found.unclear:
         yield from _wrapped(
-            "Mould was found on a rack where several batches stood, and in which is not "
-            f"written: {_few(found.unclear)}. Name the batch: hygiene mould BATCH.",
+            "Mould was found on a rack where several batches stood, and in which is "
+            f"not written: {_few(found.unclear)}. Name the batch: hygiene mould BATCH.",
             "",
         )
     if found.by_batch:
