@@ -50,5 +50,6 @@ REPORTS = {
     for report in (
         Report("day", "hygiene.reports.day", "every task of a day", "day"),
         Report("month", "hygiene.reports.month", "tasks down, days across", "month"),
+        Report("dosing", "hygiene.reports.dosing", "every dose, a line each", "month"),
     )
 }

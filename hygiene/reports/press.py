@@ -26,7 +26,7 @@ from hygiene.reports.attached import Attached
 VARIANT = "pdf/a-3a"
 PICTURE = "data:image/svg+xml"
 LATIN = "\u024f"
-OWN = frozenset("–…▲✖○□◧\u2068\u2069\u200b")
+OWN = frozenset("–…▲✔✖○□◧\u2068\u2069\u200b")
 """What the templates themselves use; the fonts that the program asks for have it."""
 PROBE = "<html lang=en><title>Characters</title><p>{}</p></html>"
 _RETURN_ENDS_A_STREAM = b"\r\nendstream"
