@@ -245,7 +245,7 @@ def _next(trace: Trace) -> Iterator[str]:
         yield f'    --because {each.because} --shares "{each.shares}"'
     yield f"{len(trace.entries)} entries are its evidence; see one: hygiene show ENTRY"
     days = _typed_days(trace.subject)
-    yield f"On paper: hygiene report trace {_named(trace.subject)}{days} --out FILE"
+    yield f"On paper: hygiene report trace {_named(trace.subject)}{days}"
 
 
 def _named(subject: Subject) -> str:
