@@ -20,7 +20,6 @@ from hygiene.cli.desk import AsJson, Desk, RecordPath, reading, show_json
 from hygiene.cli.lazy import one_command
 from hygiene.cli.typed import grams
 from hygiene.errors import WronglyPut
-from hygiene.kinds.codes import read_minted
 from hygiene.kinds.moments import day_span, typed_day
 from hygiene.tracing.balance import YIELD_SOURCE, Balance, SeedSum, TraySum
 
@@ -102,8 +101,7 @@ def _balance(
 
 
 def _sort(code: str) -> str:
-    made = read_minted(code)
-    sort = MINTED.get(made[:1]) if made else None
+    sort = MINTED.get(code.strip()[:1].upper())
     if sort not in ("lot", "batch"):
         raise NotLotOrBatch(given=code, way_out="list them: hygiene log seed, or sow")
     return sort
