@@ -228,10 +228,28 @@ def growths(record: Record, trays: Iterable[str], at: datetime) -> dict[str, Gro
             if not found or any(sow.versions for sow in sowings[tray]):
                 break
     batches = {str(v.get("batch")) for sow in known.values() for v in sow.versions}
-    naming = record.mentioning(*batches, every_version=True) if batches else ()
-    ends = [matter(record, f) for f in {e.first for e in naming if e.kind in ENDS}]
-    made = {tray: last_growth(tray, sown, ends, at) for tray, sown in sowings.items()}
+    ends = _ends_by_tray(record, batches)
+    made = {
+        tray: last_growth(tray, sown, ends.get(tray, ()), at)
+        for tray, sown in sowings.items()
+    }
     return {tray: growth for tray, growth in made.items() if growth is not None}
+
+
+def _ends_by_tray(record: Record, batches: Iterable[str]) -> dict[str, list[Told]]:
+    """What ended trays of these batches, by every tray that any version names."""
+    codes = sorted(batches)
+    found: dict[str, Told] = {}
+    for entry, stands in record.versions_naming(*codes) if codes else ():
+        if entry.kind in ENDS and entry.first not in found:
+            # as a rule there is one version, which need not be read again
+            one = stands and entry.corrects is None
+            found[entry.first] = told((entry,)) if one else matter(record, entry.first)
+    ends: dict[str, list[Told]] = {}
+    for end in found.values():
+        for tray in {t for v in end.versions for t in texts(v.body, "trays")}:
+            ends.setdefault(tray, []).append(end)
+    return ends
 
 
 def finds(
@@ -370,14 +388,36 @@ def growing_below(
     """The trays that any version of a sowing put below a line in a stretch of time."""
     sown = record.all_versions(["sow"], since=start - LOOK_BACK, before=until + INSTANT)
     mine = [entry for entry in sown if entry.get("line") == line]
-    trays = {str(r.get("tray")) for e in mine for r in tables(e.body, "places")}
+    codes = {str(entry.get("batch")) for entry in mine}
+    out = _out_by(record, codes, start)
+    trays = {
+        tray
+        for entry in mine
+        for tray in (str(row.get("tray")) for row in tables(entry.body, "places"))
+        if (str(entry.get("batch")), tray) not in out
+    }
     last = growths(record, trays, until) if trays else {}
-    codes = {entry.get("batch") for entry in mine}
     return sorted(
         tray
         for tray, growth in last.items()
         if growth.batch in codes and (growth.emptied is None or growth.emptied > start)
     )
+
+
+def _out_by(
+    record: Record, batches: Iterable[str], at: datetime
+) -> set[tuple[str, str]]:
+    """The trays, with their batch, that were out by a moment, and nobody put right."""
+    codes = sorted(batches)
+    return {
+        (str(entry.get("batch")), tray)
+        for entry, stands in (record.versions_naming(*codes) if codes else ())
+        if stands
+        and entry.corrects is None
+        and entry.kind in ENDS
+        and moment_of(entry.happened_at) <= at
+        for tray in texts(entry.body, "trays")
+    }
 
 
 def lines_not_cleared(
