@@ -51,6 +51,7 @@ REPORTS = {
         Report("day", "hygiene.reports.day", "every task of a day", "day"),
         Report("month", "hygiene.reports.month", "tasks down, days across", "month"),
         Report("dosing", "hygiene.reports.dosing", "every dose, a line each", "month"),
+        Report("water", "hygiene.reports.water", "water tests, with figures", "month"),
         Report("store", "hygiene.reports.store", "chemicals, and their hazards", "day"),
     )
 }

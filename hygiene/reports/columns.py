@@ -8,13 +8,56 @@ value that needs it carries its own unit.
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator, Sequence
-from itertools import zip_longest
-from typing import Final
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby, zip_longest
+from typing import Final, NamedTuple
+
+from hygiene.reports.reading import Matter, Reading
+from hygiene.rota.schedule import moment_or_none
 
 BETWEEN: Final = "  "
 NARROWEST: Final = 10
 """No column is made narrower than so many letters."""
+MANY: Final = 12
+"""A day of more lines than that may go over two pages."""
+
+
+class Line(NamedTuple):
+    """A row as a line of text, and by which verdict it is printed."""
+
+    text: str
+    verdict: str
+
+
+class Day(NamedTuple):
+    """The lines of one day."""
+
+    day: str
+    lines: tuple[Line, ...]
+
+    @property
+    def long(self) -> bool:
+        """Whether it may go over two pages."""
+        return len(self.lines) > MANY
+
+
+def day_and_time(reading: Reading, matter: Matter) -> tuple[str, str]:
+    """The day and the time of a matter by the farm's clock, in few letters."""
+    moment = moment_or_none(matter.said.happened_at)
+    if moment is None:
+        return "?", "?"
+    first, last = reading.period
+    local = moment.astimezone(reading.rota.hours_on(last).zone)
+    year = "" if first.year == last.year == local.year else f" {local:%y}"
+    return f"{local:%a} {local.day} {local:%b}{year}", f"{local:%H:%M}"
+
+
+def by_day(rows: Iterable[tuple[str, str, str, str]]) -> tuple[Day, ...]:
+    """Rows of day, time, verdict and text, gathered into their days."""
+    return tuple(
+        Day(day, tuple(Line(text, verdict) for _, _, verdict, text in some))
+        for day, some in groupby(rows, key=lambda row: row[0])
+    )
 
 
 def laid_out(

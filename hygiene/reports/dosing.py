@@ -11,7 +11,6 @@ import io
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
-from itertools import groupby
 from typing import Any, Final, NamedTuple
 
 from hygiene.acts.clearance import below as grown_below
@@ -22,7 +21,7 @@ from hygiene.kinds.checks import ranges
 from hygiene.kinds.entry import Body, Entry
 from hygiene.reports.amended import Amended, amended_by
 from hygiene.reports.attached import Attached
-from hygiene.reports.columns import laid_out
+from hygiene.reports.columns import Day, by_day, day_and_time, laid_out
 from hygiene.reports.frame import Frame, Who, frame_of, who
 from hygiene.reports.marks import Mark
 from hygiene.reports.period import Period
@@ -43,8 +42,6 @@ HEADS: Final = (
 )  # fmt: skip
 ROOM: Final = 148
 """So many letters go on a line beside the day (report_templates/log.css)."""
-MANY: Final = 12
-"""A day of so many doses may go over two pages."""
 
 
 class Row(NamedTuple):
@@ -60,25 +57,6 @@ class Gathered(NamedTuple):
     reading: Reading
     rows: tuple[Row, ...]
     containers: dict[str, Container]
-
-
-class Line(NamedTuple):
-    """A dose as a line of text, and how it is printed."""
-
-    text: str
-    verdict: str
-
-
-class Day(NamedTuple):
-    """A day's doses."""
-
-    day: str
-    lines: tuple[Line, ...]
-
-    @property
-    def long(self) -> bool:
-        """Whether it may go over two pages."""
-        return len(self.lines) > MANY
 
 
 class Failure(NamedTuple):
@@ -183,7 +161,10 @@ def page(gathered: Gathered) -> Page:
         frame=frame_of(reading, "The dosing log"),
         summary=tuple(_summary(rows, failed)),
         head=head,
-        days=tuple(_days(reading, shown, lines)),
+        days=by_day(
+            (*day_and_time(reading, row.matter), row.judged.verdict, text)
+            for row, text in zip(shown, lines, strict=True)
+        ),
         more=len(rows) - len(shown),
         key=tuple(
             VERDICTS[v] for v in VERDICTS if any(r.judged.verdict == v for r in rows)
@@ -207,24 +188,10 @@ def _row(reading: Reading, bench: Bench, matter: Matter) -> Row:
 # the lines
 
 
-def _days(reading: Reading, rows: Sequence[Row], lines: Sequence[str]) -> Iterator[Day]:
-    paired = zip(rows, lines, strict=True)
-    for day, some in groupby(paired, key=lambda pair: _local(reading, pair[0])[0]):
-        yield Day(day, tuple(Line(text, row.judged.verdict) for row, text in some))
-
-
-def _local(reading: Reading, row: Row) -> tuple[str, str]:
-    moment = moment_or_none(row.matter.said.happened_at)
-    if moment is None:
-        return "?", "?"
-    local = moment.astimezone(reading.rota.hours_on(reading.period.last).zone)
-    return f"{local:%a} {local.day} {local:%b}", f"{local:%H:%M}"
-
-
 def _cells(reading: Reading, row: Row) -> tuple[str, ...]:
     entry, judged = row.matter.said, row.judged
     return (
-        _local(reading, row)[1],
+        day_and_time(reading, row.matter)[1],
         str(entry.get("product")),
         ", ".join(f"{amount(u, n)} {code}" for code, u, n in drawn_of(entry.body)),
         treated(entry.body),

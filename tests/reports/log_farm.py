@@ -18,6 +18,7 @@ from hygiene.kinds.action import Close, Recheck
 from hygiene.kinds.attached import Attached
 from hygiene.kinds.base import Kind
 from hygiene.kinds.incident import Ill, Notify
+from hygiene.kinds.kits import Calibrate
 from hygiene.kinds.sanitising import Rinse
 from hygiene.kinds.setup import Farm, Product
 from hygiene.reports.period import Period
@@ -90,6 +91,7 @@ def spring(folder: Path) -> LogFarm:
 
 
 def _waters(farm: LogFarm) -> None:
+    farm.add(Calibrate(kit="PH", passed=True, against="buffer 7.00"))
     sampled(farm, "P1", kits=["DPD", "PH"], results={"free": "0.9", "ph": "7.4"})
     for day, free in ((2, "0.85"), (3, "0.8"), (4, "0.72")):
         farm.to(day, f"09:{10 + day}")
@@ -99,7 +101,8 @@ def _waters(farm: LogFarm) -> None:
 def _more_water(farm: LogFarm, day: int) -> None:
     free = {5: "0.7", 7: "0.66", 9: "0.6", 11: "0.55", 13: "0.41", 15: "1.4"}.get(day)
     if free is not None:
-        sampled(farm, "P1", kits=["DPD", "PH"], results={"free": free, "ph": "7.6"})
+        kits = ["PH", "DPD"] if day == 11 else ["DPD", "PH"]
+        sampled(farm, "P1", kits=kits, results={"free": free, "ph": "7.6"})
     if day in (8, 12):
         bad = day == 8
         with farm.open() as record, record.writing(farm.clock, farm.keys) as writing:
