@@ -39,6 +39,8 @@ LONGEST_CONTACT: Final = timedelta(days=2)
 ENDS: Final = ("feed", "dispatch", "discard", "sample")
 INSTANT: Final = timedelta(seconds=1)
 A_FEW: Final = 20
+SOWN_LATELY: Final = timedelta(days=21)
+"""So long back sowings are read at once, not tray by tray: three growths, as a rule."""
 NO_RINSE_REGION: Final = {"us-sprout-strict": "us"}
 """The profiles whose law has a ceiling under which nothing need be rinsed off."""
 
@@ -216,11 +218,11 @@ def shed_of_doses(
 
 def growths(record: Record, trays: Iterable[str], at: datetime) -> dict[str, Growth]:
     """What last grew in each tray, by the strictest reading."""
+    lately = _sown_lately(record, at)
     sowings: dict[str, list[Told]] = {}
     known: dict[str, Told] = {}
     for tray in trays:
-        for most in (1, A_FEW):
-            found = record.latest("sow", tray, before=at + INSTANT, most=most)
+        for found in _sowings_of(record, tray, at, lately.get(tray, [])):
             firsts = dict.fromkeys(entry.first for entry in found)
             known.update({f: matter(record, f) for f in firsts if f not in known})
             sowings[tray] = [known[first] for first in firsts]
@@ -234,6 +236,29 @@ def growths(record: Record, trays: Iterable[str], at: datetime) -> dict[str, Gro
         for tray, sown in sowings.items()
     }
     return {tray: growth for tray, growth in made.items() if growth is not None}
+
+
+def _sown_lately(record: Record, at: datetime) -> dict[str, list[Entry]]:
+    """The sowings of late, every version, by each tray they name, newest first."""
+    made: dict[str, list[Entry]] = {}
+    sown = record.all_versions(["sow"], since=at - SOWN_LATELY, before=at + INSTANT)
+    for entry in reversed(sown):
+        for row in tables(entry.body, "places"):
+            made.setdefault(str(row.get("tray")), []).append(entry)
+    return made
+
+
+def _sowings_of(
+    record: Record, tray: str, at: datetime, lately: list[Entry]
+) -> Iterator[list[Entry]]:
+    """The last sowing of a tray, then the last few: as many as are wanted.
+
+    What was sown lately is there already; only for the others the record is asked.
+    """
+    if lately:
+        yield lately[:1]
+    for most in (1, A_FEW):
+        yield record.latest("sow", tray, before=at + INSTANT, most=most)
 
 
 def _ends_by_tray(record: Record, batches: Iterable[str]) -> dict[str, list[Told]]:
