@@ -15,8 +15,9 @@ class Report(NamedTuple):
     """A report: its name and template, its module, and the period that it is of.
 
     ``of`` is ``day`` (one day only), ``month`` (a month if nothing else is said, or
-    any days from and to) or ``now`` (the moment of printing). ``subject`` is the word
-    that follows the name, such as ``GROUP``; in brackets it may be left out.
+    any days from and to), ``days`` (today if nothing else is said, a day, or any days
+    from and to) or ``now`` (the moment of printing). ``subject`` is the word that
+    follows the name, such as ``GROUP``; in brackets it may be left out.
     """
 
     name: str
@@ -52,6 +53,12 @@ REPORTS = {
         Report("month", "hygiene.reports.month", "tasks down, days across", "month"),
         Report("dosing", "hygiene.reports.dosing", "every dose, a line each", "month"),
         Report("water", "hygiene.reports.water", "water tests, with figures", "month"),
+        Report(
+            "cards", "hygiene.reports.cards", "mixing, for the wall", "day", "[PRODUCT]"
+        ),
         Report("store", "hygiene.reports.store", "chemicals, and their hazards", "day"),
+        Report(
+            "trace", "hygiene.reports.trace", "both ways, and beside", "days", "CODE"
+        ),
     )
 }
