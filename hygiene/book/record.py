@@ -321,17 +321,17 @@ class Record:
         """The last entries of a kind that name a code, every version, newest first.
 
         They happened before a moment, and say the field ``having``, where one is
-        wanted. Read backwards by index: what happened lately is found at once.
+        wanted. Only the mentions of the code by that kind are read.
         """
         said = f"$.body.{having}" if having else "$.book"
         return self._read(
-            "select e.line from entry e where e.kind = ? and e.happened < ? "
-            "and exists (select 1 from mention m where m.code = ? "
-            "and m.book = e.book and m.seq = e.seq) "
+            "select e.line from mention m cross join entry e "
+            "on e.book = m.book and e.seq = m.seq "
+            "where m.code = ? and m.kind = ? and e.happened < ? "
             "and json_extract(e.line, ?) is not null "
             "order by e.happened desc, e.recorded desc, e.book desc, e.seq desc "
             "limit ?",
-            (kind, ceil(before.timestamp()), code, said, most),
+            (code, kind, ceil(before.timestamp()), said, most),
         )
 
     def unanswered(self, kind: str, ended_by: str) -> list[Entry]:
@@ -344,7 +344,7 @@ class Record:
             "select line from entry where (book, seq) in ("
             "select e.book, e.seq from entry e where e.kind = ? and not exists ("
             "select 1 from mention m join entry c on c.book = m.book and c.seq = m.seq "
-            "where m.code = e.book || '/' || e.seq and c.kind = ? "
+            "where m.code = e.book || '/' || e.seq and m.kind = ? "
             f"and {stands('c')})) "
             "and corrects is null order by happened, recorded, book, seq",
             (kind, ended_by),

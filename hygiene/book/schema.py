@@ -40,9 +40,10 @@ create index entry_by_kind on entry(kind, happened);
 create index entry_by_first on entry(corrects) where corrects is not null;
 create table mention(
   code text not null,
+  kind text not null,
   book text not null,
   seq integer not null,
-  primary key (code, book, seq)
+  primary key (code, kind, book, seq)
 ) without rowid, strict;
 create table attachment(
   sha256 text not null primary key,
@@ -84,14 +85,15 @@ def mention_trigger() -> str:
     """The trigger that fills ``mention`` from the reference fields of the kinds."""
     return f"""create trigger entry_mentions after insert on entry
   begin
-    insert or ignore into mention(code, book, seq)
-    select a.value, new.book, new.seq from {_references("new.line")};
+    insert or ignore into mention(code, kind, book, seq)
+    select a.value, new.kind, new.book, new.seq from {_references("new.line")};
   end"""
 
 
 def mentions_told() -> str:
     """What ``mention`` must hold, told again by every line."""
-    return f"""select distinct a.value as code, e.book as book, e.seq as seq
+    return f"""select distinct
+      a.value as code, e.kind as kind, e.book as book, e.seq as seq
     from entry e, {_references("e.line")}"""
 
 

@@ -38,5 +38,5 @@ def _make_anew(db: sqlite3.Connection) -> None:
         if not statement.startswith(tables):
             db.execute(statement)
     db.execute("delete from mention")
-    db.execute(f"insert into mention(code, book, seq) {mentions_told()}")
+    db.execute(f"insert into mention(code, kind, book, seq) {mentions_told()}")
     db.execute(f"pragma user_version = {VERSION}")

@@ -177,11 +177,11 @@ def _texts(db: sqlite3.Connection) -> dict[tuple[str, str], str]:
 
 def _mentions(record: Record) -> Iterator[Fault]:
     told = mentions_told()
-    kept = "select code, book, seq from mention"
+    kept = "select code, kind, book, seq from mention"
     # as many as there must be, and each of those: only then need none be named
     ((wanted, there, count),) = record.db.execute(
         f"""select count(*), count(m.code), (select count(*) from mention)
-        from ({told}) left join mention m using (code, book, seq)"""
+        from ({told}) left join mention m using (code, kind, book, seq)"""
     ).fetchall()
     if wanted == there == count:
         return
@@ -190,7 +190,7 @@ def _mentions(record: Record) -> Iterator[Fault]:
         (kept, told, "is listed under {code}, which it does not name"),
     ):
         rows = record.db.execute(f"{first} except {second} limit 5").fetchall()
-        for code, book, seq in rows:
+        for code, _, book, seq in rows:
             yield Fault(f"{book}/{seq}", what.format(code=code))
 
 

@@ -128,7 +128,7 @@ def test_a_mention_that_is_gone_is_found(busy: Shed):
 def test_a_mention_that_was_added_is_found(busy: Shed):
     """An entry would turn up where it does not belong."""
     with busy.plain() as db:
-        db.execute("insert into mention values ('B-2', ?, 3)", (busy.head().book,))
+        db.execute("insert into mention values ('B-2', 'mould', ?, 3)", (busy.head().book,))
     (fault,) = busy.faults()
     assert fault.where == busy.name(3)
     assert "B-2" in fault.what
@@ -145,7 +145,7 @@ def test_a_mention_exchanged_for_another_is_found(busy: Shed):
 def test_a_mention_of_no_entry_is_found(busy: Shed):
     """It names a line that does not exist."""
     with busy.plain() as db:
-        db.execute("insert into mention values ('B-1', 'shed-aaaa', 1)")
+        db.execute("insert into mention values ('B-1', 'hold', 'shed-aaaa', 1)")
     assert busy.where() == ["shed-aaaa/1"]
 
 
