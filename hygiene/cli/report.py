@@ -166,6 +166,8 @@ def _period(
             what="this report is of one day",
             way_out=f"hygiene report {wanted.name} --on DATE",
         )
+    if wanted.of == "days" and month:
+        raise NotAPeriod(what="say --on DATE, or --from and --to")
     if wanted.of == "now" and said:
         raise NotAPeriod(what=f"this report is of now: leave out {said[0]}")
     if wanted.of == "month" and on:
