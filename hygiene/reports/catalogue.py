@@ -56,6 +56,7 @@ REPORTS = {
         Report(
             "cards", "hygiene.reports.cards", "mixing, for the wall", "day", "[PRODUCT]"
         ),
+        Report("vet", "hygiene.reports.vet", "the vet's sheet", "now", "GROUP"),
         Report("store", "hygiene.reports.store", "chemicals, and their hazards", "day"),
         Report(
             "trace", "hygiene.reports.trace", "both ways, and beside", "days", "CODE"
