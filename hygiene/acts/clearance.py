@@ -5,8 +5,6 @@ them, what last grew in their trays, and the mould that touched those. Nothing h
 imports a kind's dataclass: the page of the day reads this.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Final, NamedTuple
@@ -38,6 +36,8 @@ for, without end, when the dose was written: the dose names it."""
 LONGEST_CONTACT: Final = timedelta(days=2)
 ENDS: Final = ("feed", "dispatch", "discard", "sample")
 INSTANT: Final = timedelta(seconds=1)
+LONGEST_GROWTH: Final = timedelta(days=35)
+"""Nothing grows so long: the farm file allows fourteen days from sowing to feeding."""
 A_FEW: Final = 20
 SOWN_LATELY: Final = timedelta(days=21)
 """So long back sowings are read at once, not tray by tray: three growths, as a rule."""
@@ -411,7 +411,9 @@ def growing_below(
     record: Record, line: str, start: datetime, until: datetime
 ) -> list[str]:
     """The trays that any version of a sowing put below a line in a stretch of time."""
-    sown = record.all_versions(["sow"], since=start - LOOK_BACK, before=until + INSTANT)
+    sown = record.all_versions(
+        ["sow"], since=start - LONGEST_GROWTH, before=until + INSTANT
+    )
     mine = [entry for entry in sown if entry.get("line") == line]
     codes = {str(entry.get("batch")) for entry in mine}
     out = _out_by(record, codes, start)

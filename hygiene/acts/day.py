@@ -3,8 +3,6 @@
 Each question is asked by index, so that the page costs the same in the tenth year.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 from typing import NamedTuple

@@ -3,8 +3,6 @@
 Nothing here imports a kind's dataclass, and each question is asked by index.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from datetime import date, datetime, timedelta
 from typing import Final, NamedTuple

@@ -4,8 +4,6 @@ Every question is asked by index and bounded in time, so that it costs the same 
 tenth year. Nothing here imports a kind's dataclass: the page of the day reads this.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from datetime import datetime, timedelta, tzinfo
 from typing import Final, NamedTuple
@@ -19,6 +17,7 @@ from hygiene.tracing.holds import Hold, Layout, Stop, stops
 from hygiene.tracing.lots import Lot, read_lots
 
 LOOK_BACK: Final = timedelta(days=60)
+GROWING_AT_MOST: Final = timedelta(days=35)
 """How long after its sowing a batch is still looked for among those that grow. One
 that is held longer stands on the page by its hold."""
 
@@ -85,8 +84,12 @@ def lot_file(record: Record, code: str) -> LotFile:
 
 
 def recent_batches(record: Record, now: datetime) -> dict[str, Batch]:
-    """The batches that were sown in the last sixty days, by code."""
-    return read_batches(record.entries(KINDS, since=now - LOOK_BACK))
+    """The batches that were sown in the last five weeks, by code.
+
+    The farm file allows fourteen days of growing: what is older and was never written
+    out is found by ``hygiene balance``, and by its hold.
+    """
+    return read_batches(record.entries(KINDS, since=now - GROWING_AT_MOST))
 
 
 def growing_batches(record: Record, now: datetime) -> list[Batch]:

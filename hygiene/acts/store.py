@@ -3,8 +3,6 @@
 Nothing here imports a kind's dataclass: the page of the day reads this.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime, timedelta
 from typing import Final, NamedTuple

@@ -5,8 +5,6 @@ costs. A module's ``app`` (or the name after the colon) is a ``typer.Typer`` wit
 command, or a group of them.
 """
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 

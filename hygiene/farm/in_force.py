@@ -6,8 +6,6 @@ stood then. Nothing here ever raises on an odd body: what cannot be placed is ke
 aside in ``odd``. This is on the path of every command, so it imports nothing heavy.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping
 from datetime import UTC, date, datetime, time, tzinfo
 from functools import cached_property

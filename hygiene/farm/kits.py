@@ -5,8 +5,6 @@ calls failed is a failed one, one that was ruled through proves nothing. Only a 
 check that passed puts a kit back into use.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from typing import Any, NamedTuple

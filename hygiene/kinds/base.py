@@ -5,8 +5,6 @@ farm hand understands. Views, JSON keys, CSV headings and the reference fields a
 read off the dataclass; nothing about a kind is written down a second time.
 """
 
-from __future__ import annotations
-
 import dataclasses
 import types
 import typing

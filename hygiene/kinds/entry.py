@@ -4,8 +4,6 @@ An entry is its line: one line of JSON, written once and never re-serialised. Th
 module makes that line and reads it back; it decides nothing about what may be said.
 """
 
-from __future__ import annotations
-
 import json
 import re
 import unicodedata
@@ -123,8 +121,12 @@ def read_line(line: str) -> Entry:
         raise NotALine(line[:80]) from odd
 
 
+# made once: json.loads makes a decoder anew for each line
+_DECODE = json.JSONDecoder(parse_float=Decimal).decode
+
+
 def _read(line: str) -> Entry:
-    made = json.loads(line, parse_float=Decimal)
+    made = _DECODE(line)
     if not isinstance(made["body"], dict):
         raise TypeError("body")
     return Entry(

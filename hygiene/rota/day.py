@@ -5,8 +5,6 @@ was really done beats a miss, and a failed answer beats a good one: where two de
 both signed, the record never looks better than either of them.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from typing import NamedTuple

@@ -8,8 +8,6 @@ another RFC 5545 rule that falls on the last day there, so that it can still be 
 to any calendar. Every day is reckoned from the rule, never from the day before it.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping
 from datetime import date, datetime, timedelta
 from functools import lru_cache

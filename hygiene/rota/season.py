@@ -4,8 +4,6 @@ A start or stop that is written on the day counts from its day on, until the nex
 or until the farm file says that a stretch begins or ends.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from typing import Any, NamedTuple

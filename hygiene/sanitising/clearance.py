@@ -4,8 +4,6 @@ Anything unknown: not cleared. The last dose decides, with every version of it t
 still counts; a correction or a strike never clears anything by itself.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Final, NamedTuple

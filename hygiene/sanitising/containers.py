@@ -4,8 +4,6 @@ Amounts are whole numbers of the smallest unit, tenths of a millilitre or millig
 so that what came in is what was drawn, what was lost and what is left, exactly.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, timedelta
 from typing import Any, Final, NamedTuple

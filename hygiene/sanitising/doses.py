@@ -5,8 +5,6 @@ strike counts beside what it supersedes, so it can make a state worse and never 
 until a second person has looked at it: then it stands alone.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, datetime
 from decimal import Decimal

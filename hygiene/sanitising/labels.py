@@ -4,8 +4,6 @@ A fault is *failed* where something is known to be wrong, and *unknown* where no
 wrote what would have to be known.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator, Mapping
 from datetime import datetime
 from typing import Final, NamedTuple

@@ -5,8 +5,6 @@ wrote what would have to be known. Failed ones mark the entry for ever and open 
 corrective action; for clearance an unknown counts as much as a failure.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import Final, NamedTuple

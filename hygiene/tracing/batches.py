@@ -5,8 +5,6 @@ on an odd body: what does not fit is kept as odd. Trays are whole; grams are of 
 seed where sown and of fresh fodder where it leaves.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime, tzinfo
 from typing import Any, Final, NamedTuple

@@ -1,7 +1,5 @@
 """What a group of animals ate, by day and by head, and what it was exposed to."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, timedelta, tzinfo
 from decimal import Decimal

@@ -5,8 +5,6 @@ what was held: whatever any version of an entry said still counts. Only a releas
 stands ends a hold; it names the hold, so no clock decides.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final, NamedTuple
 

@@ -1,7 +1,5 @@
 """Seed lots: what is left in store, and what stands against sowing from one."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import NamedTuple

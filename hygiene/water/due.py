@@ -5,8 +5,6 @@ months after the last one, at once after a repair or a flood, and at once where 
 last one was out of limit and was not taken again.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from typing import Any, Final, NamedTuple
