@@ -23,7 +23,6 @@ from hygiene.tracing.questions import (
     known_sowings,
 )
 from hygiene.tracing.reach import (
-    FEW,
     TIMES,
     Year,
     chance_for_rank,
@@ -35,8 +34,8 @@ from hygiene.tracing.statistics import (
     Posed,
     at_least,
     corrected,
-    drawn_sum,
     groups_asked,
+    hypergeometric,
     reachable,
 )
 from hygiene.tracing.together import changed, uneven
@@ -315,8 +314,7 @@ def _stretches(
 
 
 def _held_alone(question: Question, finds: set[int], sowings: int) -> Posed:
-    marks = [1] * len(finds) + [0] * (sowings - len(finds))
-    chances = drawn_sum(marks, len(question.bearing))
+    chances = hypergeometric(len(question.bearing), len(finds), sowings)
     found = sum(at in finds for at, _ in question.bearing)
     return Posed("days", 1, at_least(chances, found), reachable(chances))
 
@@ -396,12 +394,11 @@ def _rivals(members: Sequence[_Put], level: float) -> int:
 
 def _chance(one: _Put, year: Year, level: float) -> Callable[[float], float]:
     question, comparison = one.question, one.comparison
-    if question.level and question.unit is UnitKind.TRAY:
-        uses = len(question.bearing)
-        if uses * year.tray_rate < FEW:
-            return chance_for_tray(uses, year, level)
-    elif question.level:
+    if question.level and question.unit is UnitKind.SOWING:
         return chance_for_sowings(comparison, year, level)
+    uses = len(question.bearing)
+    if uses and uses == len({place for place, _ in question.bearing}):
+        return chance_for_tray(uses, year, level)
     return chance_for_rank(comparison, level)
 
 

@@ -11,19 +11,15 @@ from hygiene.tracing.statistics import (
     Chances,
     added,
     at_least,
+    binomial,
     critical,
-    drawn_sum,
+    hypergeometric,
     leaned,
 )
 
 TIMES = (2, 3, 4, 5, 6, 8, 10, 12, 15, 20)
 SHOWN = 0.8
 """A cause counts as within reach when it would be shown in four years of five."""
-
-FEW = 5
-"""A tray on which so few finds are to be expected makes most of its own finds when it
-is bad, so they are added to the year's; on more trays the year's are shared out anew.
-"""
 
 DENSE_STRATA = 3
 """A lot fills its few fortnights with finds; over more of them they lie apart."""
@@ -49,6 +45,13 @@ class Year:
         return self.mouldy_trays / self.trays if self.trays else 0.0
 
 
+NEGLIGIBLE = 1e-9
+
+
+def _likely(tries: int, rate: float) -> Chances:
+    return binomial(tries, rate, NEGLIGIBLE)
+
+
 def chance_for_rank(comparison: Comparison, level: float) -> Callable[[float], float]:
     """Chance to show it when the year's finds lean to one side, ``times`` as likely."""
     bar = critical(comparison.chances, level)
@@ -66,7 +69,7 @@ def chance_for_sowings(
 ) -> Callable[[float], float]:
     """Chance to show a level of few sowings that mould ``times`` as often."""
     bearing, against = comparison.borne, comparison.against
-    others = _binomial(against, year.sowing_rate)
+    others = _likely(against, year.sowing_rate)
     bars: dict[int, int | None] = {}
 
     def shown(found: int, finds: int) -> bool:
@@ -77,12 +80,11 @@ def chance_for_sowings(
 
     def by_chance(finds: int) -> Chances:
         if comparison.strata <= DENSE_STRATA:
-            clean = bearing + against - finds
-            return drawn_sum([1] * finds + [0] * clean, bearing)
-        return _binomial(finds, bearing / (bearing + against))
+            return hypergeometric(bearing, finds, bearing + against)
+        return binomial(finds, bearing / (bearing + against))
 
     def chance(times: float) -> float:
-        own = _binomial(bearing, min(1.0, times * year.sowing_rate))
+        own = _likely(bearing, min(1.0, times * year.sowing_rate))
         return math.fsum(
             a * b
             for found, a in own.items()
@@ -94,30 +96,24 @@ def chance_for_sowings(
 
 
 def chance_for_tray(uses: int, year: Year, level: float) -> Callable[[float], float]:
-    """Chance to show one tray on which mould starts ``times`` as often as on others."""
+    """Chance to show one tray on which mould starts ``times`` as often as on others.
+
+    A bad tray makes most of its own finds, so they are added to the year's.
+    """
     size = max(2, round(year.trays / max(year.sowings, 1)))
     spread = round(uses * year.sowing_rate)
     share = year.tray_rate / year.sowing_rate if year.sowing_rate else 0.0
-    by_others = _binomial(spread, share)
+    by_others = _likely(spread, share)
 
     def shown(own: int) -> bool:
-        by_chance = added([by_others, _binomial(own, 1 / size)])
+        by_chance = added([by_others, _likely(own, 1 / size)])
         return at_least(by_chance, own + round(spread * share)) <= level
 
     def chance(times: float) -> float:
-        own = _binomial(uses, min(1.0, times * year.tray_rate))
+        own = _likely(uses, min(1.0, times * year.tray_rate))
         return math.fsum(weight for found, weight in own.items() if shown(found))
 
     return chance
-
-
-def _binomial(tries: int, rate: float) -> Chances:
-    """Binomial chances, without those below one in a thousand million."""
-    chances = {
-        k: math.comb(tries, k) * rate**k * (1 - rate) ** (tries - k)
-        for k in range(tries + 1)
-    }
-    return {key: chance for key, chance in chances.items() if chance > 1e-9}
 
 
 def least_times(chance: Callable[[float], float]) -> int | None:

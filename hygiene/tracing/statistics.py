@@ -71,17 +71,40 @@ def at_least(chances: Chances, value: int) -> float:
     return min(1.0, math.fsum(c for key, c in chances.items() if key >= value))
 
 
+def hypergeometric(bearing: int, marked: int, whole: int) -> Chances:
+    """Give the chances of how many of ``bearing`` are marked, of all in ``whole``."""
+    total = math.comb(whole, bearing)
+    return {
+        found: math.comb(marked, found)
+        * math.comb(whole - marked, bearing - found)
+        / total
+        for found in range(max(0, bearing + marked - whole), min(bearing, marked) + 1)
+    }
+
+
 def hypergeometric_tail(found: int, bearing: int, marked: int, whole: int) -> float:
     """Give the chance that ``bearing`` of ``whole`` hold ``found`` or more marked.
 
     Fisher's exact test, one-sided.
     """
-    top = min(bearing, marked)
-    ways = sum(
-        math.comb(marked, k) * math.comb(whole - marked, bearing - k)
-        for k in range(max(found, 0), top + 1)
-    )
-    return ways / math.comb(whole, bearing)
+    return at_least(hypergeometric(bearing, marked, whole), found)
+
+
+def binomial(tries: int, rate: float, least: float = 0.0) -> Chances:
+    """Give binomial chances, leaving out those not above ``least``."""
+    if not 0 < rate < 1:
+        return {tries if rate >= 1 else 0: 1.0}
+    chances = {
+        k: math.exp(
+            math.lgamma(tries + 1)
+            - math.lgamma(k + 1)
+            - math.lgamma(tries - k + 1)
+            + k * math.log(rate)
+            + (tries - k) * math.log1p(-rate)
+        )
+        for k in range(tries + 1)
+    }
+    return {key: chance for key, chance in chances.items() if chance > least}
 
 
 def leaned(chances: Chances, times: float, one: float) -> Chances:

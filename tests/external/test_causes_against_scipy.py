@@ -16,6 +16,7 @@ from hygiene.tracing.outcomes import Batch, Lot, Outcome, TrayOutcome
 from hygiene.tracing.statistics import (
     added,
     at_least,
+    binomial,
     doubled_ranks,
     drawn_sum,
     geometric_limits,
@@ -99,6 +100,16 @@ def test_one_tray_of_twelve_against_poisson_binomial(
     ours = compared(rows)
     assert ours is not None
     assert theirs.sf(found - 1) == pytest.approx(ours.p)
+
+
+def test_binomial_against_binom() -> None:
+    """scipy.stats.binom, also where the number of ways overflows a float."""
+    for tries, rate in ((14, 0.64), (2190, 0.002), (5, 0.0), (5, 1.0)):
+        theirs = stats.binom(tries, rate)
+        ours = binomial(tries, rate, 1e-12)
+        assert sum(ours.values()) == pytest.approx(1)
+        for found, chance in ours.items():
+            assert theirs.pmf(found) == pytest.approx(chance)
 
 
 @pytest.mark.parametrize("times", [1.5, 4, 15])

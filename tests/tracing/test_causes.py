@@ -13,6 +13,8 @@ from pathlib import Path
 from types import ModuleType
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from hygiene.tracing.causes import Causes, Finding, find_causes
 from hygiene.tracing.comparison import (
@@ -24,6 +26,7 @@ from hygiene.tracing.comparison import (
     unit_length,
     units,
 )
+from hygiene.tracing.gaps import gap_chart
 from hygiene.tracing.outcomes import Batch, Lot, Outcome, TrayOutcome
 from hygiene.tracing.questions import UnitKind
 
@@ -468,6 +471,11 @@ def test_more_finds_show_a_smaller_cause() -> None:
     assert reach(many, "lot") < reach(few, "lot")
 
 
+def test_a_year_with_one_find_shows_no_lean() -> None:
+    """With one find, not even the worst rack could be shown."""
+    assert reach(find_causes(year_with(1)), "rack") == 99
+
+
 def test_reach_is_said_in_words() -> None:
     """The sentence tells how much worse a rack must be, four years of five."""
     said = [one.sentence for one in find_causes(year_with(30)).reach]
@@ -483,14 +491,14 @@ def test_reach_is_said_in_words() -> None:
 def test_gaps_count_sowings_from_find_to_find() -> None:
     """Finds at the 3rd, 4th and 20th sowing: gaps of 1 and 16."""
     year = [batch(day, {0} if day in (2, 3, 19) else NEVER) for day in range(25)]
-    chart = find_causes(year).chart
+    chart = gap_chart(year)
     assert [gap.sowings for gap in chart.gaps] == [1, 16]
     assert chart.since_last == 5
 
 
 def test_a_find_after_a_find_is_within_the_chart() -> None:
     """Mould that clusters does not cry wolf at every second find."""
-    chart = find_causes(year_with(30)).chart
+    chart = gap_chart(year_with(30))
     assert chart.limits is not None
     assert chart.limits.low == 0
     assert not any(gap.outside == "soon" for gap in chart.gaps)
@@ -502,10 +510,48 @@ def test_a_long_quiet_time_is_outside() -> None:
         batch(day, {0} if day % 5 == 0 and day < 600 else NEVER) for day in range(900)
     ]
     year[-1] = batch(899, {0})
-    assert find_causes(year).chart.gaps[-1].outside == "late"
+    assert gap_chart(year).gaps[-1].outside == "late"
 
 
 # as a whole
+
+
+few = st.sampled_from(("", "a", "b", "c"))
+any_lots = st.lists(st.builds(Lot, few, few), max_size=2).map(tuple)
+measure = st.none() | st.integers(1, 4)
+any_tray = st.builds(
+    TrayOutcome,
+    few,
+    st.sampled_from(Outcome),
+    rack=few,
+    level=few,
+    position=st.integers(0, 2),
+    line=few,
+    wash=few,
+    container=few,
+    lots=st.none() | any_lots,
+)
+any_batch = st.builds(
+    Batch,
+    few,
+    st.integers(0, 60).map(lambda day: FIRST + timedelta(day)),
+    st.lists(any_tray, max_size=4).map(tuple),
+    any_lots,
+    st.lists(few, max_size=2).map(tuple),
+    measure,
+    measure,
+    measure,
+    measure,
+)
+
+
+@settings(max_examples=60)
+@given(st.lists(any_batch, max_size=14))
+def test_any_record_gives_an_answer(year: list[Batch]) -> None:
+    """However thin or odd the record: every p is a chance, and costs something."""
+    causes = find_causes(year, with_people=True)
+    assert all(0 < one.p <= one.corrected_p <= 1 for one in causes.ranked)
+    assert all(0 <= one.found <= one.borne for one in causes.ranked)
 
 
 def test_nothing_heavy_is_imported() -> None:
