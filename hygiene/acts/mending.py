@@ -4,16 +4,34 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 
+from hygiene.acts.finds import find_mould
 from hygiene.acts.following import follow
+from hygiene.acts.how import How
+from hygiene.book.record import Record
 from hygiene.book.writing import Writing
 from hygiene.errors import Refused, WronglyPut
+from hygiene.farm.in_force import in_force
 from hygiene.kinds import SETUP, kind_class
 from hygiene.kinds.base import Unfit, read_plain
 from hygiene.kinds.book import Strike
 from hygiene.kinds.entry import Entry
+from hygiene.kinds.find import Mould
 from hygiene.rota.signing import failures, to_action
+
+STAYS: Final = {
+    "sign_off": ("task", "due", "version"),
+    "miss": ("task", "due"),
+    "countersign": ("entries", "day", "how"),
+    "action": ("about", "incident"),
+    "recheck": ("action",),
+    "close": ("action", "recheck"),
+    "release": ("hold",),
+    "assess": ("holds",),
+}
+"""What an entry is an answer to. A correction of it would sign, close, release or
+countersign something else, past every rule that asks about that."""
 
 
 class StruckAlready(Refused):
@@ -28,10 +46,22 @@ class NothingChanged(WronglyPut):
     sentence = "{name} says that already; nothing was written"
 
 
+class NoReason(WronglyPut):
+    """A correction or a strike says why."""
+
+    sentence = "say why: --reason is empty"
+
+
 class CannotCorrect(WronglyPut):
     """A kind that is put right in another way."""
 
-    sentence = "a {kind} is not corrected like this"
+    sentence = "a {kind} is not {how} like this"
+
+
+class StaysAsItWas(WronglyPut):
+    """A field that says what the entry answers."""
+
+    sentence = "the {key} of a {kind} is not corrected"
 
 
 class DoesNotFit(WronglyPut):
@@ -52,7 +82,9 @@ def strike(
 
     The holds that it calls for are written next in the same book.
     """
+    _need_reason(reason)
     last = writing.record.standing(name)
+    _not_set_up(last, "ruled through")
     if last.kind == "strike":
         raise StruckAlready(name=last.first, by=last.by, reason=last.reason)
     made = writing.add(
@@ -84,17 +116,18 @@ def correct(
 
     A struck entry stands again. ``happened_at`` stays as it was, if not given.
     """
+    _need_reason(reason)
     history = writing.record.history(name)
     last = last_said(history)
-    if last.kind in SETUP or last.kind == "opening":
-        raise CannotCorrect(
-            kind=last.kind,
-            way_out="change the farm file and run: hygiene set-up FARM.toml",
-        )
+    _not_set_up(last, "corrected")
+    _need_same(last, body)
     moment = happened_at or datetime.fromisoformat(last.happened_at)
     same_moment = moment == datetime.fromisoformat(last.happened_at)
     if body == last.body and same_moment and history[-1].kind != "strike":
         raise NothingChanged(name=last.name)
+    body, finds = _find_what_is_mouldy(
+        writing, last, body, How(by, moment, reason=reason)
+    )
     try:
         thing = read_plain(kind_class(last.kind), body)
     except Unfit as unfit:
@@ -102,7 +135,73 @@ def correct(
         raise DoesNotFit(name=".".join(map(str, key)), what=what) from unfit
     made = writing.add(thing, by=by, happened_at=moment, corrects=name, reason=reason)
     opened = _open_what_fails(writing, made, last, by)
-    return made, [*opened, *follow(writing, made)]
+    return made, [*finds, *opened, *follow(writing, made)]
+
+
+def _need_reason(reason: str) -> None:
+    if not reason.strip():
+        raise NoReason(way_out="add --reason TEXT")
+
+
+def _not_set_up(entry: Entry, how: str) -> None:
+    """A struck farm or person would leave a record that nobody can sign in."""
+    if entry.kind in SETUP or entry.kind == "opening":
+        raise CannotCorrect(
+            kind=entry.kind,
+            how=how,
+            way_out="change the farm file and run: hygiene set-up FARM.toml",
+        )
+
+
+def _need_same(last: Entry, body: Mapping[str, Any]) -> None:
+    for key in STAYS.get(last.kind, ()):
+        # what was left out, and is needed, is told with the other things that lack
+        if key in body and body[key] != last.get(key):
+            raise StaysAsItWas(
+                key=key,
+                kind=last.kind.replace("_", " "),
+                way_out=f"rule it through, write another: hygiene strike {last.first}",
+            )
+
+
+def signed_steps(record: Record, sign_off: Entry) -> dict[str, Mapping[str, Any]]:
+    """The steps, by code, of the checklist version that was signed."""
+    said = (sign_off.get("task"), sign_off.get("version"))
+    for entry in reversed(record.all_versions(["checklist"])):
+        if (entry.get("code"), entry.get("version")) == said:
+            return {str(step.get("code")): step for step in entry.get("steps", ())}
+    return {}
+
+
+def _find_what_is_mouldy(
+    writing: Writing, last: Entry, body: Mapping[str, Any], how: How
+) -> tuple[Mapping[str, Any], list[Entry]]:
+    """An answer put right to mould writes the find, as it does when it is signed."""
+    if last.kind != "sign_off":
+        return body, []
+    steps = signed_steps(writing.record, last)
+    farm = in_force(writing.record.setup(), how.at(writing))
+    answers, found = [], []
+    for row in body.get("answers") or ():
+        step = steps.get(str(row.get("step")), {})
+        if step.get("writes") == "mould" and _fails_anew(row):
+            of, count = str(row.get("of")), int(row.get("value") or 0) or None
+            thing = (
+                Mould(trays=(of,), tray_count=count)
+                if step.get("per") == "tray"
+                else Mould(rack=of, tray_count=count)
+            )
+            made = find_mould(
+                writing, farm, thing, how, step=row.get("step"), did=row.get("did")
+            )
+            found += [made.mould, *made.holds, *([made.action] if made.action else [])]
+            row = {**row, "wrote": made.mould.name}
+        answers.append(row)
+    return {**body, "answers": answers} if found else body, found
+
+
+def _fails_anew(answer: Mapping[str, Any]) -> bool:
+    return answer.get("passed") is False and not answer.get("wrote")
 
 
 def _open_what_fails(
@@ -110,10 +209,11 @@ def _open_what_fails(
 ) -> list[Entry]:
     """A corrected answer that fails now, and did not before, opens its action."""
     old = {_place(answer) for answer in failures(before)}
+    # what wrote a find has that find's incident
     return [
         writing.add(to_action(made, answer), by=by)
         for answer in failures(made)
-        if _place(answer) not in old
+        if _place(answer) not in old and not answer.get("wrote")
     ]
 
 

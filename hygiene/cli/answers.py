@@ -5,11 +5,21 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from hygiene.acts.mending import signed_steps
 from hygiene.book.record import Record
 from hygiene.cli.fields import WrongValue
+from hygiene.errors import WronglyPut
 from hygiene.kinds.base import plain
 from hygiene.kinds.entry import Entry
 from hygiene.rota.signing import Ask, NoSuchStep, read_answer
+
+
+class WrittenByItself(WronglyPut):
+    """What a step finds is an entry of its own, and a correction writes one entry."""
+
+    sentence = (
+        "{name}: what was found is an entry of its own; write it: hygiene {writes}"
+    )
 
 
 def put_answer(
@@ -21,7 +31,7 @@ def put_answer(
     """
     rows = [dict(row) for row in answers or () if isinstance(row, Mapping)]
     name, did_only = key.removesuffix(".did"), key.endswith(".did")
-    steps = _steps(sign_off, record)
+    steps = signed_steps(record, sign_off)
     for place, row in enumerate(rows):
         ask = Ask(steps.get(str(row.get("step")), {}), row.get("of"))
         if name != ask.name:
@@ -31,19 +41,12 @@ def put_answer(
         elif not ask.step:
             raise WrongValue(key=key, given=value, wanted="known: its version is gone")
         else:
-            made = plain(read_answer(ask, value, row.get("did")).answer)
+            answered = read_answer(ask, value, row.get("did"))
+            if answered.detail is not None:
+                raise WrittenByItself(name=name, writes=ask.step.get("writes"))
+            made = plain(answered.answer)
             kept = {"wrote": row["wrote"]} if row.get("wrote") else {}
             rows[place] = {**made, **kept}
         return rows
     names = [Ask(steps.get(str(r.get("step")), r), r.get("of")).name for r in rows]
     raise NoSuchStep(task=sign_off.get("task"), given=name, known=", ".join(names))
-
-
-def _steps(sign_off: Entry, record: Record) -> dict[str, Mapping[str, Any]]:
-    """The steps, by code, of the checklist version that was signed."""
-    for entry in reversed(record.all_versions(["checklist"])):
-        if entry.get("code") == sign_off.get("task") and entry.get(
-            "version"
-        ) == sign_off.get("version"):
-            return {str(step.get("code")): step for step in entry.get("steps", ())}
-    return {}

@@ -51,6 +51,11 @@ def correct(
     written(made, f"{made.first} corrected: {gist(made)}")
     for entry in opened:
         written(entry, gist(entry))
+    if any(entry.kind == "mould" for entry in opened):
+        from hygiene.cli.finds import caution
+
+        caution(())
+        print("Who ate of it: hygiene trace BATCH")
     if last.kind in ("hold", "mould"):
         note("The hold goes on: only its release ends it.")
     if opened:

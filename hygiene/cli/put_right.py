@@ -10,9 +10,16 @@ from typing import Any
 
 from hygiene.book.record import Record
 from hygiene.cli.fields import no_such_key, pairs, read
+from hygiene.errors import WronglyPut
 from hygiene.kinds import kind_class
 from hygiene.kinds.base import shapes
 from hygiene.kinds.entry import Entry
+
+
+class MarksStay(WronglyPut):
+    """What stands against an entry for ever."""
+
+    sentence = "marks are the program's own: what was late or against a rule stays so"
 
 
 def put(entry: Entry, words: list[str], record: Record) -> dict[str, Any]:
@@ -35,6 +42,8 @@ def put(entry: Entry, words: list[str], record: Record) -> dict[str, Any]:
 
             body |= put_measured(body, key, value)
             continue
+        if key == "marks":
+            raise MarksStay()
         if key not in known:
             raise no_such_key(entry.kind, key, list(known))
         if value == "":

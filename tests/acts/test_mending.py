@@ -8,7 +8,15 @@ import pytest
 from small_farm import SmallFarm
 from test_signing import GOOD, signed
 
-from hygiene.acts.mending import CannotCorrect, NothingChanged, correct, strike
+from hygiene.acts.mending import (
+    CannotCorrect,
+    NoReason,
+    NothingChanged,
+    StaysAsItWas,
+    correct,
+    strike,
+)
+from hygiene.acts.signing import countersign
 from hygiene.errors import Refused, WronglyPut
 from hygiene.kinds.entry import Entry
 
@@ -125,3 +133,59 @@ def test_a_clock_set_back_is_said(shed: SmallFarm) -> None:
         shed.write(
             lambda w: correct(w, first.name, first.body, reason="was right", by="AB")
         )
+
+
+@pytest.mark.parametrize("kind", ["farm", "person", "checklist"])
+def test_the_set_up_is_never_ruled_through(shed: SmallFarm, kind: str) -> None:
+    """A record whose farm is struck could not be opened to put that right."""
+    with shed.open() as record:
+        entry = record.entries([kind])[0]
+    with pytest.raises(CannotCorrect, match="ruled through"):
+        shed.write(lambda w: strike(w, entry.name, reason="?", by="AB"))
+
+
+@pytest.mark.parametrize("reason", ["", "  "])
+def test_mending_says_why(shed: SmallFarm, reason: str) -> None:
+    """An empty reason is none."""
+    first = signed(shed).sign_off
+    body = with_temp(first, 20, True)
+    with pytest.raises(NoReason):
+        shed.write(lambda w: correct(w, first.name, body, reason=reason, by="AB"))
+    with pytest.raises(NoReason):
+        shed.write(lambda w: strike(w, first.name, reason=reason, by="AB"))
+
+
+def test_a_sign_off_stays_with_its_due(shed: SmallFarm) -> None:
+    """Moved to another day it would sign that one, without being late."""
+    first = signed(shed).sign_off
+    for change in ({"task": "floors"}, {"due": "2026-03-03T07:00:00Z"}):
+        body = {**first.body, **change}
+        with pytest.raises(StaysAsItWas):
+            shed.write(lambda w, b=body: correct(w, first.name, b, reason="?", by="AB"))
+
+
+def test_a_self_review_never_becomes_a_countersignature(shed: SmallFarm) -> None:
+    """Nor does a look at one entry become a look at others."""
+    done = signed(shed).sign_off
+    own = shed.write(lambda w: countersign(w, [done], by="AB", alone=True))
+    body = {**own.body, "how": "countersigned"}
+    with pytest.raises(StaysAsItWas):
+        shed.write(lambda w: correct(w, own.name, body, reason="?", by="AB"))
+
+
+def test_an_answer_put_right_to_mould_writes_the_find(shed: SmallFarm) -> None:
+    """Mould that was overlooked is held like mould that was seen at once."""
+    first = signed(shed).sign_off
+    rows = [dict(row) for row in first.get("answers")]
+    (row,) = [r for r in rows if r["step"] == "mould" and r["of"] == "R1"]
+    row |= {"value": 2, "passed": False}
+    made, opened = shed.write(
+        lambda w: correct(
+            w, first.name, {**first.body, "answers": rows}, reason="missed", by="AB"
+        )
+    )
+    assert [e.kind for e in opened] == ["mould", "hold", "action"]
+    assert (opened[0].get("rack"), opened[0].get("tray_count")) == ("R1", 2)
+    assert opened[0].name in [row.get("wrote") for row in made.get("answers")]
+    with shed.open() as record:
+        assert [h.get("held") for h in record.unanswered("hold", "release")] == ["R1"]

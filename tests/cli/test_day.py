@@ -216,3 +216,30 @@ def test_a_task_of_another_day_says_when(run, shed: SmallFarm) -> None:
     assert made.exit_code == 5
     assert "due next on 03 March 2026" in made.stderr
     assert "--on DATE" in made.stderr
+
+
+def test_marks_are_not_put_right(run, shed: SmallFarm) -> None:
+    """Late stays late, whatever is corrected."""
+    name = run(*SIGN, world=shed.world()).output.split()[2].rstrip(":")
+    made = run("correct", name, "marks=", "--reason", "no", "--by", "AB",
+               world=shed.world())  # fmt: skip
+    assert made.exit_code == 2
+    assert "marks are the program's own" in made.stderr
+
+
+def test_what_a_step_finds_is_not_put_in_by_a_correction(run, shed: SmallFarm) -> None:
+    """A pest is an entry of its own; its text is not thrown away."""
+    name = run(*SIGN, world=shed.world()).output.split()[2].rstrip(":")
+    made = run("correct", name, "pests=mouse, door", "--reason", "seen after all",
+               "--by", "AB", world=shed.world())  # fmt: skip
+    assert made.exit_code == 2
+    assert "write it: hygiene pest" in made.stderr
+
+
+def test_a_correction_to_mould_says_what_must_not_be_done(run, shed: SmallFarm) -> None:
+    """The same cautions as for a find; exit code 3."""
+    name = run(*SIGN, world=shed.world()).output.split()[2].rstrip(":")
+    made = run("correct", name, "mould.R1=2", "--reason", "missed", "--by", "AB",
+               world=shed.world())  # fmt: skip
+    assert made.exit_code == 3
+    assert "Do not feed it" in made.output
