@@ -173,7 +173,7 @@ def _measured(dose: Dosed, shed: Shed) -> Measured:
     things = dose.trays or tuple(t for t in (dose.line, dose.tank) if t) or dose.tools
     own = [*dose.readings, *(r for rinse in rinses for r in rinse.readings)]
     if dose.target == "tray":
-        contact = verdict.contact_of(dose, dose.trays[0], shed.tub(dose), rinses)
+        contact = verdict.contact_of(dose, dose.trays[0], _mates(dose, shed), rinses)
         readings, ended = contact.readings, contact.ended
         after = [read for read in own if read.spot not in IN_THE_TUB]
     else:
@@ -186,3 +186,9 @@ def _measured(dose: Dosed, shed: Shed) -> Measured:
     rinsed = all(any(r.rinsed for r in some) for some in mine) if mine else False
     dry = all(any(r.dry for r in some) for some in mine) if mine else False
     return readings, tuple(after), ended, rinsed or dose.rinsed, dry or dose.dry
+
+
+def _mates(dose: Dosed, shed: Shed) -> list[Dosed]:
+    """The doses of the same tub, each by its latest version alone."""
+    latest = [told.versions[-1] for told in shed.doses if told.versions]
+    return [d for d in latest if d.tub == dose.tub and d.first != dose.first]

@@ -5,6 +5,7 @@ from shutil import copytree
 
 import pytest
 from farm_of_reports import DAY, DEEP, WALK, WASH, Shed, eventful, read
+from log_farm import LogFarm, spring
 
 from hygiene.reports.period import month_of
 from hygiene.reports.reading import Reading
@@ -50,3 +51,9 @@ def busy_day(busy: Shed) -> Reading:
 @pytest.fixture(scope="session")
 def busy_month(busy: Shed) -> Reading:
     return read(busy, *month_of(DAY))
+
+
+@pytest.fixture(scope="session")
+def sprung(tmp_path_factory: pytest.TempPathFactory) -> LogFarm:
+    """A March of dosing, water and feeding with trouble of every sort; only read it."""
+    return spring(tmp_path_factory.mktemp("sprung"))

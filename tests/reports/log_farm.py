@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
@@ -14,13 +16,14 @@ from water_shed import WATERED, sampled
 
 from hygiene.acts.dosing import rinse
 from hygiene.acts.mending import strike
+from hygiene.book.writing import Writing
 from hygiene.kinds.action import Close, Recheck
 from hygiene.kinds.attached import Attached
 from hygiene.kinds.base import Kind
 from hygiene.kinds.incident import Ill, Notify
 from hygiene.kinds.kits import Calibrate
 from hygiene.kinds.sanitising import Rinse
-from hygiene.kinds.setup import Farm, Product
+from hygiene.kinds.setup import Contact, Farm, Product
 from hygiene.reports.period import Period
 
 MARCH = Period(date(2026, 3, 1), date(2026, 3, 31))
@@ -39,6 +42,19 @@ SHEETS = {
 class LogFarm(DoseFarm):
     """The dosing shed, whose clock can be put to a moment of March."""
 
+    _writing: Writing | None = None
+
+    def write(self, act: Any) -> Any:
+        return super().write(act) if self._writing is None else act(self._writing)
+
+    @contextmanager
+    def sitting(self) -> Iterator[None]:
+        """All that is written meanwhile goes to the disk at once."""
+        with self.open() as record, record.writing(self.clock, self.keys) as writing:
+            self._writing = writing
+            yield
+        self._writing = None
+
     def to(self, day: int, time: str = "08:00") -> None:
         moment = datetime.fromisoformat(f"2026-03-{day:02}T{time}+00:00")
         assert moment >= self.now, f"{moment} lies before {self.now}"
@@ -56,8 +72,6 @@ class LogFarm(DoseFarm):
             for thing in things:
                 if thing.kind not in ("line", "checklist"):
                     writing.add(thing, by="AB")
-            from hygiene.kinds.setup import Contact
-
             own = tuple(Contact(**dict(row)) for row in contacts)
             poison = Contact(
                 role="poison", name="Poisons line", telephone="01632 960199"
@@ -77,6 +91,13 @@ def spring(folder: Path) -> LogFarm:
     base = build_doses(folder)
     farm.now = base.now
     farm.set_up_water()
+    with farm.sitting():
+        _live(farm)
+    farm.to(31, "06:40")
+    return farm
+
+
+def _live(farm: LogFarm) -> None:
     can = farm.can(maker_batch="HX 4417/A", kept_where="chemical store, low shelf")
     second = farm.can(maker_batch="HX 4502", expires_on=date(2026, 3, 20))
     acid = farm.can("peracid", maker_batch="P/88", kept_where="chemical store")
@@ -86,8 +107,6 @@ def spring(folder: Path) -> LogFarm:
     _doses(farm, can, second, acid, floor)
     _line(farm, can)
     _story_of_mould(farm)
-    farm.to(31, "06:40")
-    return farm
 
 
 def _waters(farm: LogFarm) -> None:
@@ -105,10 +124,9 @@ def _more_water(farm: LogFarm, day: int) -> None:
         sampled(farm, "P1", kits=kits, results={"free": free, "ph": "7.6"})
     if day in (8, 12):
         bad = day == 8
-        with farm.open() as record, record.writing(farm.clock, farm.keys) as writing:
-            path = farm.folder / f"LW-{day}.pdf"
-            path.write_bytes(CERTIFICATE + bytes([day]))
-            digest = writing.attach(path)
+        path = farm.folder / f"LW-{day}.pdf"
+        path.write_bytes(CERTIFICATE + bytes([day]))
+        digest = farm.act(lambda w: w.attach(path))
         file = Attached(sha256=digest, name=path.name, bytes=len(CERTIFICATE) + 1)
         sampled(
             farm, "P2", lab="Lowmoor Laboratory", certificate=f"LW-260{day}",
