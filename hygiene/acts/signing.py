@@ -17,6 +17,7 @@ from hygiene.acts.finds import Found, find_mould
 from hygiene.acts.how import How
 from hygiene.acts.water import WaterTest, write_test
 from hygiene.acts.water_typed import read_typed
+from hygiene.book.record import Record
 from hygiene.book.writing import Writing
 from hygiene.errors import Refused, WronglyPut
 from hygiene.farm.in_force import InForce
@@ -25,7 +26,7 @@ from hygiene.kinds.base import Kind, plain
 from hygiene.kinds.day import Countersign, Miss, SignOff
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.find import Mould, Pest
-from hygiene.kinds.moments import span, stamp
+from hygiene.kinds.moments import moment_of, span, stamp
 from hygiene.rota.schedule import Due, Task
 from hygiene.rota.signing import (
     Answered,
@@ -73,6 +74,18 @@ class DoerCannot(Refused):
     sentence = "refused: {by} did the work itself, so it is no second look: {names}"
 
 
+class OthersCanLook(Refused):
+    """A farm with more than one person has a second one to look."""
+
+    sentence = "refused: this farm has others who can look: {others}"
+
+
+class TooSoon(Refused):
+    """One's own work is looked at again later, with fresh eyes."""
+
+    sentence = "refused: {name} was written only today; look at it again tomorrow"
+
+
 class Signed(NamedTuple):
     """What a signing wrote. ``already`` where it had been recorded before."""
 
@@ -112,8 +125,7 @@ def sign(
     """Write a sign-off and all that follows from it, in the open transaction."""
     now = writing.clock()
     given = tuple(answers)
-    if due.day > now.astimezone(farm.zone).date():
-        raise NotDueYet(task=due.code, due=_when(due))
+    _need_come(farm, due, now)
     before = about(writing.record, due, now)
     for entry in before:
         if entry.kind == "sign_off":
@@ -127,7 +139,8 @@ def sign(
         deadline=due.deadline,
         now=now,
     )
-    if "late" in found and not reason:
+    reason = (reason or "").strip() or None
+    if "late" in found and reason is None:
         raise LateNeedsReason(
             task=due.code,
             due=_when(due),
@@ -150,6 +163,22 @@ def sign(
         ),
         How(by, happened_at, written_by, reason),
     )
+
+
+def may_be_asked(record: Record, farm: InForce, due: Due, now: datetime) -> None:
+    """Refuse before the first question what ``sign`` would refuse after the last.
+
+    Raises ``NotDueYet`` or ``SignedAlready``.
+    """
+    _need_come(farm, due, now)
+    for entry in about(record, due, now):
+        if entry.kind == "sign_off":
+            raise _signed_already(due, entry)
+
+
+def _need_come(farm: InForce, due: Due, now: datetime) -> None:
+    if due.day > now.astimezone(farm.zone).date():
+        raise NotDueYet(task=due.code, due=_when(due))
 
 
 def _write(
@@ -327,3 +356,25 @@ def countersign(
     )
     found = writing.same(thing, by=by, happened_at=happened_at)
     return found or writing.add(thing, by=by, happened_at=happened_at)
+
+
+def need_alone(farm: InForce, entries: list[Entry], by: str, now: datetime) -> None:
+    """A self-review is for a farm with one person, and not of the same day.
+
+    Raises ``OthersCanLook`` or ``TooSoon``. That a day lies between is common
+    practice, no source.
+    """
+    others = [
+        code
+        for code in farm.people
+        if code != by and {"manager", "worker"} & set(farm.roles(code))
+    ]
+    if others:
+        raise OthersCanLook(
+            others=", ".join(others),
+            way_out=f"hygiene countersign --by {others[0]}",
+        )
+    for entry in entries:
+        typed = moment_of(entry.recorded_at).astimezone(farm.zone).date()
+        if by in (entry.by, entry.written_by) and typed >= now.date():
+            raise TooSoon(name=entry.name)

@@ -54,6 +54,8 @@ def countersign(
     with at_work(ctx, record) as desk:
         who, moment = desk.person(by), desk.moment(at)
         entries, name = _meant(desk, what, day)
+        if alone:
+            acts.need_alone(desk.farm, entries, who, desk.now)
         with desk.writing() as writing:
             made = acts.countersign(
                 writing,
@@ -64,7 +66,8 @@ def countersign(
                 note=note,
                 happened_at=moment if at else None,
             )
-    written(made, f"{gist(made)} ({len(entries)} entries)")
+    count = "1 entry" if len(entries) == 1 else f"{len(entries)} entries"
+    written(made, f"{gist(made)} ({count})")
 
 
 def _meant(desk: Desk, what: str | None, day: str) -> tuple[list[Entry], str | None]:

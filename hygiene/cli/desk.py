@@ -149,6 +149,16 @@ def note(text: str) -> None:
     print(text, file=sys.stderr)
 
 
+def folded(line: str, width: int) -> str:
+    """A line broken between words where it is wider than the terminal."""
+    if len(line) <= width:
+        return line
+    import textwrap
+
+    indent = " " * (len(line) - len(line.lstrip()) + 2)
+    return "\n".join(textwrap.wrap(line, width, subsequent_indent=indent))
+
+
 def written(entry: Entry, text: str) -> None:
     """Say which entry was written, and what it says."""
     print(f"Written as {entry.name}: {text}")

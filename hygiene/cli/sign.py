@@ -6,15 +6,32 @@ from typing import Annotated
 
 import typer
 
+from hygiene.acts.day import answers as said_of
 from hygiene.acts.day import list_of
 from hygiene.acts.how import How
-from hygiene.acts.signing import Signed, questions, sign
-from hygiene.cli.desk import At, By, Desk, RecordPath, WrittenBy, at_work, written
+from hygiene.acts.signing import (
+    Signed,
+    SignedAlready,
+    may_be_asked,
+    questions,
+    sign,
+)
+from hygiene.cli.desk import (
+    At,
+    By,
+    Desk,
+    RecordPath,
+    WrittenBy,
+    at_work,
+    folded,
+    note,
+    written,
+)
 from hygiene.cli.fields import pairs
 from hygiene.cli.lazy import one_command
 from hygiene.cli.words import gist
 from hygiene.errors import Unknown, WronglyPut
-from hygiene.kinds.moments import typed_day
+from hygiene.kinds.moments import span, typed_day
 from hygiene.rota.judging import limits, what_to_do
 from hygiene.rota.names import NotToday, pick, resolve
 from hygiene.rota.schedule import Due, Rota, read_rota
@@ -24,6 +41,7 @@ from hygiene.rota.signing import (
     NotAnAnswer,
     answer_all,
     read_answer,
+    share_out,
     wanted,
 )
 
@@ -36,10 +54,10 @@ class NotThatDay(Unknown):
     sentence = "{task} was not due on {day}"
 
 
-class SeveralOnOneLine(WronglyPut):
-    """Answers on one line belong to one task."""
+class TwiceOnOneLine(WronglyPut):
+    """Answers on one line name a task, and it was due more than once."""
 
-    sentence = "answers on one line belong to one task, and {given!r} means several"
+    sentence = "{task} is in {given!r} more than once: sign it by its number"
 
 
 @app.command("sign")
@@ -52,7 +70,8 @@ def sign_command(
         list[str] | None,
         typer.Argument(
             metavar="[STEP=ANSWER]...",
-            help="Answers; STEP.RACK=ANSWER; STEP.did=TEXT for what was done.",
+            help="Answers; STEP.RACK=ANSWER; STEP.did=TEXT for what was done; "
+            "TASK.STEP=ANSWER where several tasks are signed.",
         ),
     ] = None,
     day: Annotated[
@@ -69,18 +88,25 @@ def sign_command(
     """Sign a task. Plain ticks count as done; readings and safety steps are typed.
 
     At a terminal it asks step by step, and Enter accepts. A reading out of limit is
-    written as it is and opens a corrective action (exit code 3).
+    written as it is and opens a corrective action (exit code 3). Of several (1-4),
+    those that are signed already are left out.
 
     Example: hygiene sign walk temp.GROW=21.3 mould.R1=0 mould.R2=0 --by AB
     """
     with at_work(ctx, record) as desk:
         rota = read_rota(desk.setup)
         dues = dues_meant(desk, rota, task, day)
-        if answers and len(dues) > 1:
-            raise SeveralOnOneLine(given=task)
+        if len(dues) > 1:
+            dues = _unsigned(desk, dues)
+        if not dues:
+            return
         who, moment = desk.person(by), desk.moment(at)
         typist = desk.person(written_by) if written_by else None
-        made = [(due, _answer(desk, due, answers)) for due in dues]
+        if answers or not desk.world.asks:
+            made = _on_one_line(desk, task, dues, answers or [])
+        else:
+            reason = _why_late(desk, dues, reason)
+            made = [(due, _walk(desk, due)) for due in dues]
         with desk.writing() as writing:
             done = [
                 sign(
@@ -114,12 +140,27 @@ def dues_meant(desk: Desk, rota: Rota, task: str, day: str | None) -> list[Due]:
             code = refused.details["task"]
             raise NotToday(task=code, way_out=_next(rota, code, desk)) from refused
     on = typed_day(day, desk.now.date())
-    dues = rota.dues(on, on)
     code = resolve(task, {t.code: t.title for t in rota.tasks})
-    found = [due for due in dues if due.code == code]
+    found = [due for due in rota.dues(on, on) if due.code == code]
     if not found:
-        raise NotThatDay(task=code, day=on, way_out="list that day: hygiene report day")
-    return found[:1]
+        raise NotThatDay(
+            task=code, day=on, way_out=f"list that day: hygiene report day --on {on}"
+        )
+    said = said_of(desk.record, found, desk.now)
+    return [*(due for due in found if not said.get(due.key)), found[-1]][:1]
+
+
+def _unsigned(desk: Desk, dues: list[Due]) -> list[Due]:
+    """Of several, those that nobody signed; the others are said on stderr."""
+    left = []
+    for due in dues:
+        try:
+            may_be_asked(desk.record, desk.farm, due, desk.now)
+        except SignedAlready as signed:
+            note(f"Left out: {str(signed).removeprefix('refused: ')}")
+        else:
+            left.append(due)
+    return left
 
 
 def _next(rota: Rota, code: str, desk: Desk) -> str:
@@ -128,36 +169,63 @@ def _next(rota: Rota, code: str, desk: Desk) -> str:
     return f"{coming}for a day that has passed add --on DATE"
 
 
-def _answer(desk: Desk, due: Due, words: list[str] | None) -> list[Answered]:
-    asked = questions(due.task, desk.farm)
-    if words or not desk.world.asks:
-        return answer_all(due.code, asked, dict(pairs(words or ())))
-    return _walk(desk, due, asked)
+def _on_one_line(
+    desk: Desk, task: str, dues: list[Due], words: list[str]
+) -> list[tuple[Due, list[Answered]]]:
+    asked = {due.code: questions(due.task, desk.farm) for due in dues}
+    if len(asked) < len(dues):
+        codes = [due.code for due in dues]
+        twice = next(code for code in codes if codes.count(code) > 1)
+        raise TwiceOnOneLine(task=twice, given=task)
+    given = share_out(asked, pairs(words))
+    return [(d, answer_all(d.code, asked[d.code], given[d.code])) for d in dues]
 
 
-def _walk(desk: Desk, due: Due, asked: list[Ask]) -> list[Answered]:
+def _why_late(desk: Desk, dues: list[Due], reason: str | None) -> str | None:
+    """Ask for the reason of a late entry before its questions, not after them."""
+    late = [due for due in dues if desk.now > due.deadline]
+    for due in late:
+        may_be_asked(desk.record, desk.farm, due, desk.now)
+    while late and not (reason or "").strip():
+        due = late[0]
+        age = span(desk.now - due.deadline)
+        reason = input(f"{due.code} is {age} late. Why is it written only now? ")
+    return reason
+
+
+def _walk(desk: Desk, due: Due) -> list[Answered]:
     """Ask step by step at a terminal; nothing is locked meanwhile."""
+    may_be_asked(desk.record, desk.farm, due, desk.now)
+    asked = questions(due.task, desk.farm)
     print(f"{due.task.title} (version {due.task.version})")
-    for text in (*due.task.cautions, *(f"Wear: {gear}" for gear in due.task.gear)):
-        print(f"  ! {text}")
-    return [_ask(place, len(asked), ask) for place, ask in enumerate(asked, 1)]
+    gear = ", ".join(due.task.gear)
+    for text in (*due.task.cautions, *([f"Wear: {gear}"] if gear else [])):
+        print(folded(f"  ! {text}", desk.world.width))
+    try:
+        return [
+            _ask(f"{place}/{len(asked)} ", ask, desk.world.width)
+            for place, ask in enumerate(asked, 1)
+        ]
+    except (KeyboardInterrupt, EOFError):
+        note(f"\nStopped: nothing was written about {due.code}.")
+        raise
 
 
-def _ask(place: int, count: int, ask: Ask) -> Answered:
+def _ask(place: str, ask: Ask, width: int) -> Answered:
     of = f" [{ask.of}]" if ask.of else ""
-    hint = limits(ask.step) or wanted(ask)
-    print(f"{place}/{count} {ask.step.get('text')}{of}")
+    hint = wanted(ask) if ask.sort == "choice" else limits(ask.step) or wanted(ask)
+    print(folded(f"{place}{ask.step.get('text')}{of}", width))
     while True:
         shown = f"{hint}, Enter for {ask.default}" if ask.default else hint
         text = input(f"   ({shown}): ").strip() or ask.default or ""
         try:
             answered = read_answer(ask, text)
         except NotAnAnswer as fault:
-            print(f"   {fault}")
+            print(folded(f"   {fault}", width))
             continue
         if answered.answer.passed:
             return answered
-        print(f"   OUT OF LIMIT. {what_to_do(ask.step)}")
+        print(folded(f"   OUT OF LIMIT. {what_to_do(ask.step)}", width))
         did = input("   What did you do about it? (Enter: nothing yet): ").strip()
         return read_answer(ask, text, did or None)
 

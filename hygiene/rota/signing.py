@@ -33,13 +33,25 @@ class NotAnAnswer(WronglyPut):
 class StillWanted(WronglyPut):
     """Steps that must be answered and were not."""
 
-    sentence = "still wanted: {names}"
+    sentence = "{task}: still wanted: {names}"
 
 
 class NoSuchStep(WronglyPut):
     """A step that this checklist does not have."""
 
     sentence = "{task} has no step {given!r}; it has: {known}"
+
+
+class WhichTask(WronglyPut):
+    """An answer that several of the tasks on one line ask for."""
+
+    sentence = "{given!r} is asked by {tasks}: write {first}.{given}=ANSWER"
+
+
+class SaidTwice(WronglyPut):
+    """One question answered twice on one line."""
+
+    sentence = "{given!r} is answered twice"
 
 
 class Ask(NamedTuple):
@@ -98,7 +110,9 @@ def answer_all(
     be answered once for all, unless it is a safety step. Raises ``NoSuchStep``,
     ``NotAnAnswer`` or ``StillWanted``, which names every step that has no default.
     """
-    _only_known(task, questions, given)
+    unknown = [key for key in given if not _asked(questions, key)]
+    if unknown:
+        raise _no_such_step(task, questions, unknown[0])
     missing, made = [], []
     for ask in questions:
         text = _said(ask, given)
@@ -109,7 +123,7 @@ def answer_all(
         elif not ask.step.get("optional"):
             missing.append(f"{ask.name}=({wanted(ask)})")
     if missing:
-        raise StillWanted(names=" ".join(missing))
+        raise StillWanted(task=task, names=" ".join(missing))
     return made
 
 
@@ -123,14 +137,56 @@ def _did(ask: Ask, given: Mapping[str, str]) -> str | None:
     return given.get(f"{ask.name}.did") or given.get(f"{ask.step.get('code')}.did")
 
 
-def _only_known(task: str, questions: list[Ask], given: Mapping[str, str]) -> None:
+def _asked(questions: list[Ask], key: str) -> bool:
     names = {ask.name for ask in questions}
     names |= {str(a.step.get("code")) for a in questions if not a.step.get("safety")}
-    for key in given:
-        if key not in names and key.removesuffix(".did") not in names:
-            raise NoSuchStep(
-                task=task, given=key, known=", ".join(ask.name for ask in questions)
-            )
+    # what was done may be said once of a safety step too
+    done = names | {str(ask.step.get("code")) for ask in questions}
+    return key in names or (key.endswith(".did") and key[:-4] in done)
+
+
+def _no_such_step(task: str, questions: list[Ask], key: str) -> NoSuchStep:
+    known = ", ".join(ask.name for ask in questions) or "none"
+    return NoSuchStep(task=task, given=key, known=known)
+
+
+def share_out(
+    tasks: Mapping[str, list[Ask]], given: Iterable[tuple[str, str]]
+) -> dict[str, dict[str, str]]:
+    """The answers of one line by the task that asks for each, questions by task.
+
+    ``TASK.STEP`` names its task; a bare ``STEP`` is for the one task that has it.
+    Raises ``WhichTask`` where several have it, ``NoSuchStep`` where none has.
+    """
+    made: dict[str, dict[str, str]] = {task: {} for task in tasks}
+    for key, value in given:
+        task, name = _whose(tasks, key)
+        if name in made[task]:
+            raise SaidTwice(given=name)
+        made[task][name] = value
+    return made
+
+
+def _whose(tasks: Mapping[str, list[Ask]], key: str) -> tuple[str, str]:
+    """The task that a key is for, and the key as that task knows it."""
+    head, _, rest = key.partition(".")
+    asking = _who_asks(tasks, key)
+    for task, questions in tasks.items():
+        if rest and task.lower() == head.lower():
+            if _asked(questions, rest):
+                return task, rest
+            if not asking:
+                raise _no_such_step(task, questions, rest)
+    if len(asking) > 1:
+        raise WhichTask(given=key, tasks=" and ".join(asking), first=asking[0])
+    if not asking:
+        every = [ask for questions in tasks.values() for ask in questions]
+        raise _no_such_step(", ".join(tasks), every, key)
+    return asking[0], key
+
+
+def _who_asks(tasks: Mapping[str, list[Ask]], key: str) -> list[str]:
+    return [task for task, questions in tasks.items() if _asked(questions, key)]
 
 
 def wanted(ask: Ask) -> str:

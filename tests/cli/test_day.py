@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
-from small_farm import WALK_LINE, SmallFarm
+from small_farm import FLOORS, WALK_LINE, SmallFarm
+
+from hygiene.kinds.setup import Retire
 
 SIGN = ("sign", "walk", *WALK_LINE, "--by", "AB")
 
@@ -146,7 +149,7 @@ def test_a_day_is_countersigned_by_another(run, shed: SmallFarm) -> None:
     assert run("countersign", "--by", "AB", world=shed.world()).exit_code == 5
     made = run("countersign", "--by", "CD", world=shed.world())
     assert made.exit_code == 0
-    assert "countersigned 2026-03-02 (1 entries)" in made.output
+    assert "countersigned 2026-03-02 (1 entry)" in made.output
 
 
 def test_a_future_time_is_refused(run, shed: SmallFarm) -> None:
@@ -243,3 +246,102 @@ def test_a_correction_to_mould_says_what_must_not_be_done(run, shed: SmallFarm) 
                world=shed.world())  # fmt: skip
     assert made.exit_code == 3
     assert "Do not feed it" in made.output
+
+
+def test_several_tasks_on_one_line(run, shed: SmallFarm) -> None:
+    """``sign 1-2``: each answer goes to the task that asks for it, or that it names."""
+    line = ("walk.temp=21.3", *WALK_LINE[1:], "FLOORS.swept=no")
+    made = run("sign", "1-2", *line, "--by", "AB", world=shed.world())
+    assert made.exit_code == 3
+    assert "walk done" in made.output
+    assert "floors done; failed: swept no" in made.output
+
+
+def test_of_several_those_signed_are_left_out(run, shed: SmallFarm) -> None:
+    """Said on stderr, so that nobody types for nothing; twice is no harm."""
+    run(*SIGN, world=shed.world())
+    made = run("sign", "1-2", "--by", "AB", world=shed.world())
+    assert made.exit_code == 0
+    assert "Left out: walk of 02 March, 07:00 is signed already" in made.stderr
+    assert run("sign", "1-2", "--by", "AB", world=shed.world()).exit_code == 0
+
+
+def test_an_answer_said_twice_is_refused(run, shed: SmallFarm) -> None:
+    """Which of two readings counts is not guessed."""
+    made = run(*SIGN, "temp=22", world=shed.world())
+    assert made.exit_code == 2
+    assert "'temp' is answered twice" in made.stderr
+
+
+def test_a_wrong_step_of_a_named_task(run, shed: SmallFarm) -> None:
+    """The task's own steps are listed."""
+    made = run("sign", "1-2", "floors.zork=1", "--by", "AB", world=shed.world())
+    assert made.exit_code == 2
+    assert "floors has no step 'zork'; it has: swept" in made.stderr
+
+
+def test_at_a_terminal_a_signed_task_is_refused_before_it_is_asked(
+    run, shed: SmallFarm
+) -> None:
+    """Nobody walks fourteen steps to be told that it was done."""
+    run(*SIGN, world=shed.world())
+    made = run("sign", "walk", "--by", "CD", world=shed.world(asks=True), given="21\n")
+    assert made.exit_code == 5
+    assert "Room temperature" not in made.output
+
+
+def test_at_a_terminal_a_late_task_asks_why_first(run, shed: SmallFarm) -> None:
+    """And asks again until something is said."""
+    shed.later(days=1)
+    made = run("sign", "floors", "--on", "2026-03-02", "--by", "AB",
+               world=shed.world(asks=True), given="\nno signal\n\n")  # fmt: skip
+    assert made.exit_code == 3
+    assert made.output.index("Why is it written only now?") < made.output.index("Swept")
+    (entry,) = json.loads(run("log", "sign_off", "--json", world=shed.world()).output)
+    assert entry["reason"] == "no signal"
+
+
+def test_at_a_terminal_a_choice_shows_every_option(run, shed: SmallFarm) -> None:
+    """The bad ones too: who does not see them cannot say them."""
+    made = run("sign", "walk", "--by", "AB", world=shed.world(asks=True),
+               given="21\n0\n0\nmusty\naired\n\nnone\n")  # fmt: skip
+    assert made.exit_code == 3
+    assert "(fresh or musty, Enter for fresh)" in made.output
+    assert "done: aired" in made.output
+
+
+def test_stopped_at_a_question_nothing_is_written(run, shed: SmallFarm) -> None:
+    """The end of the input says so, in words."""
+    made = run("sign", "walk", "--by", "AB", world=shed.world(asks=True), given="21\n")
+    assert made.exit_code == 1
+    assert "nothing was written about walk" in made.stderr
+    assert "Nothing was written" in run("log", "sign_off", world=shed.world()).output
+
+
+def test_a_task_due_twice_on_a_past_day(run, shed: SmallFarm) -> None:
+    """``--on`` means the first due of that day that nobody signed."""
+    twice = replace(FLOORS, code="spray", title="Spray", at=("07:30", "15:00"))
+    shed.write(lambda w: w.add(twice, by="AB"))
+    shed.later(days=1)
+    words = ("sign", "spray", "--on", "2026-03-02", "--by", "AB", "--reason", "late")
+    dues = []
+    for note in ("first", "second"):
+        run(*words, "--note", note, world=shed.world())
+        log = json.loads(run("log", "sign_off", "--json", world=shed.world()).output)
+        dues = [entry["body"]["due"][11:16] for entry in log]
+    assert dues == ["07:30", "15:00"]
+
+
+def test_a_self_review_is_for_one_person_and_for_later(run, shed: SmallFarm) -> None:
+    """Others who can look are named; alone, a day lies between."""
+    run(*SIGN, world=shed.world())
+    words = ("countersign", "--on", "2026-03-02", "--self-review", "--by", "AB")
+    made = run(*words, world=shed.world())
+    assert made.exit_code == 5
+    assert "others who can look: CD" in made.stderr
+    shed.write(lambda w: w.add(Retire(sort="person", code="CD"), by="AB"))
+    assert "look at it again tomorrow" in run(*words, world=shed.world()).stderr
+    shed.later(days=1)
+    made = run(*words, world=shed.world())
+    assert made.exit_code == 0
+    assert "self-reviewed 2026-03-02" in made.output
