@@ -154,12 +154,16 @@ def of_tray(tray: str, shed: Shed, at: datetime) -> Clearance:
     if not dated:
         return Clearance(("nothing shows that it was washed and sanitised lately",))
     last = max(start for start, _ in dated)
+    growth = shed.growth.get(tray)
+    if growth is not None and growth.sown >= last:
+        # the dose is used up: whatever else was wrong with it no longer matters
+        return Clearance((f"{growth.batch} was sown in it since",))
     whys: list[str] = []
     ended = last
     for told in (told for start, told in dated if start == last):
         whys += _of_matter(tray, told, shed)
         ended = max([ended, *_ends(tray, told, shed)])
-    whys += _growing(shed.growth.get(tray), last)
+    whys += _growing(growth, last)
     whys += _mouldy(tray, shed)
     until = ended + timedelta(days=shed.rules.clear_days)
     if at > until:
@@ -234,9 +238,7 @@ def _dry(dose: Dosed, rinses: Iterable[Rinsed]) -> bool:
 def _growing(growth: Growth | None, dosed: datetime) -> Iterator[str]:
     if growth is None:
         return
-    if growth.sown >= dosed:
-        yield f"{growth.batch} was sown in it since"
-    elif growth.emptied is None or growth.emptied > dosed:
+    if growth.emptied is None or growth.emptied > dosed:
         yield f"{growth.batch} was not written as out of it before it was sanitised"
 
 
