@@ -5,22 +5,22 @@ Plain values only. Each row names its entry, so that nothing has to be taken on 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from decimal import Decimal
 from typing import Final, NamedTuple
 
 from hygiene.acts.trace import Trace
+from hygiene.acts.trace_beside import to_hold
 from hygiene.kinds.checks import ranges
 from hygiene.kinds.entry import Body, Entry
 from hygiene.kinds.moments import moment_of
 from hygiene.tracing.batches import Batch, rows, texts
-from hygiene.tracing.lineage import CLOSEST, Lineage, Link, Node, Share
+from hygiene.tracing.lineage import Link, Node
 
 SORTS: Final = {"dose": "the dose", "animals": "group", "produce": ""}
 """What a sort is called, where a person would say something else."""
 CAME: Final = ("sown", "supplied", "washed", "dosed", "water", "drawn", "tub")
 """What is told first of all that went into a batch: its seed."""
-FATES: Final = ("growing", "fed", "sent", "discarded", "sampled")
 NOBODY: Final = "nobody by that code in the farm file"
 
 
@@ -44,18 +44,6 @@ class Root(NamedTuple):
     node: Node
     text: str
     steps: tuple[Step, ...]
-
-
-class Neighbour(NamedTuple):
-    """A batch beside those in question: what it shares, and what became of it."""
-
-    code: str
-    shares: tuple[Share, ...]
-    fate: str
-    growing: bool
-    held: bool
-    mould: bool
-    batch: Batch
 
 
 class Got(NamedTuple):
@@ -350,83 +338,6 @@ def still_growing(trace: Trace) -> list[Batch]:
     return [batch for batch in found if batch is not None and batch.growing]
 
 
-def neighbours(trace: Trace) -> list[Neighbour]:
-    """Every batch beside, once: the growing first, then by the closest share."""
-    shares: dict[str, dict[Share, None]] = {}
-    for row in trace.sideways:
-        known = shares.setdefault(row.beside.code, {})
-        known.update(dict.fromkeys(row.beside.shares))
-    made = [_neighbour(trace, code, list(found)) for code, found in shares.items()]
-    return sorted(made, key=lambda n: (not n.growing, _nearness(n.shares), n.code))
-
-
-def _nearness(shares: Sequence[Share]) -> int:
-    return CLOSEST.index(shares[0].what)
-
-
-def _neighbour(trace: Trace, code: str, shares: list[Share]) -> Neighbour:
-    batch = trace.batches[code]
-    shares.sort(key=lambda share: (CLOSEST.index(share.what), share.code))
-    return Neighbour(
-        code,
-        tuple(shares),
-        fate(batch),
-        bool(batch.growing),
-        bool(trace.stops.get(code)),
-        bool(trace.moulds.get(code)),
-        batch,
-    )
-
-
-def fate(batch: Batch) -> str:
-    """What became of a batch's trays: 4 growing, 8 fed to EWES."""
-    counts = {"growing": len(batch.growing)}
-    counts |= {how: len(batch.ended(how)) for how in FATES[1:]}
-    to = {
-        "fed": sorted({str(e.get("animals")) for e in batch.out if e.kind == "feed"}),
-        "sent": sorted(
-            {str(e.get("buyer")) for e in batch.out if e.kind == "dispatch"}
-        ),
-    }
-    return ", ".join(
-        f"{counts[how]} {how}" + (f" to {' and '.join(to[how])}" if how in to else "")
-        for how in FATES
-        if counts[how]
-    )
-
-
-class ToHold(NamedTuple):
-    """A batch that grows, is not held, and shares a cause with a find of mould."""
-
-    code: str
-    shares: str
-    because: str
-
-
-def to_hold(trace: Trace) -> list[ToHold]:
-    """What should be held as a precaution, each with its reason and the find."""
-    beside = neighbours(trace)
-    finds = [m.first for code in trace.flow for m in trace.moulds.get(code, ())]
-    if finds:
-        subject = f"{trace.subject.sort} {trace.subject.code}"
-        found = {b.code: ToHold(b.code, subject, finds[0]) for b in _unheld(trace)}
-        for each in beside:
-            if each.growing and not each.held:
-                found[each.code] = ToHold(each.code, str(each.shares[0]), finds[0])
-        return list(found.values())
-    mouldy = {n.code: trace.moulds[n.code][0].first for n in beside if n.mould}
-    return [
-        ToHold(batch.code, str(row.beside.shares[0]), mouldy[row.beside.code])
-        for batch in _unheld(trace)
-        for row in trace.sideways
-        if row.of == batch.code and row.beside.code in mouldy
-    ]
-
-
-def _unheld(trace: Trace) -> list[Batch]:
-    return [b for b in still_growing(trace) if not trace.stops.get(b.code)]
-
-
 def answers(trace: Trace) -> list[Entry]:
     """What was found, done and told about it, in the order as it happened."""
     kinds = (
@@ -494,8 +405,3 @@ def when(trace: Trace, link_or_entry: Link | Entry) -> str:
     local = moment.astimezone(trace.farm.zone)
     year = "" if local.year == trace.made_at.year else f" {local.year}"
     return f"{local.day} {local:%b}{year} {local:%H:%M}"
-
-
-def whole_lineage(trace: Trace) -> Lineage:
-    """The links of the trace alone: back, and forward."""
-    return Lineage(dict.fromkeys((*trace.back, *trace.forward)))

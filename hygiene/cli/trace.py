@@ -16,6 +16,7 @@ from typing import Annotated, Any
 
 import typer
 
+from hygiene.acts import trace_beside as sideways
 from hygiene.acts import trace_told as told
 from hygiene.acts.subject import Subject, subject_of
 from hygiene.acts.trace import Trace
@@ -78,7 +79,7 @@ def trace(
     else:
         for line in _page(found):
             print(line)
-    if found.in_danger or told.to_hold(found):
+    if found.in_danger or sideways.to_hold(found):
         raise typer.Exit(3)
 
 
@@ -181,7 +182,7 @@ def _sideways(trace: Trace) -> Iterator[str]:
         return
     yield ""
     yield "ONE STEP SIDEWAYS: what shares a cause with it"
-    found = told.neighbours(trace)
+    found = sideways.neighbours(trace)
     growing = [each for each in found if each.growing]
     for each in growing:
         yield from _wrapped(_neighbour(trace, each), "  ")
@@ -190,7 +191,7 @@ def _sideways(trace: Trace) -> Iterator[str]:
         yield "  nothing that is written down"
 
 
-def _neighbour(trace: Trace, each: told.Neighbour) -> str:
+def _neighbour(trace: Trace, each: sideways.Neighbour) -> str:
     day = each.batch.day(trace.made_at.date(), trace.farm.zone)
     state = "held" if each.held else "NOT HELD"
     mould = ", MOULD" if each.mould else ""
@@ -198,12 +199,12 @@ def _neighbour(trace: Trace, each: told.Neighbour) -> str:
     return f"{each.code}  day {day}, {each.fate}, {state}{mould}; shares {shares}"
 
 
-def _over(over: Sequence[told.Neighbour]) -> Iterator[str]:
+def _over(over: Sequence[sideways.Neighbour]) -> Iterator[str]:
     """Batches that are over, by what they share; those with mould by name."""
     if not over:
         return
     yield f"  Over by now (fed, sent or thrown away): {len(over)}, by what they share"
-    by_share: dict[str, list[told.Neighbour]] = {}
+    by_share: dict[str, list[sideways.Neighbour]] = {}
     for each in over:
         for share in each.shares:
             by_share.setdefault(str(share), []).append(each)
@@ -237,7 +238,7 @@ def _answer(trace: Trace, entry: Entry) -> str:
 
 
 def _next(trace: Trace) -> Iterator[str]:
-    wanted = told.to_hold(trace)
+    wanted = sideways.to_hold(trace)
     if wanted:
         yield "To hold what shares a cause with the mould, as a precaution:"
     for each in wanted:
@@ -320,7 +321,7 @@ def _batch(trace: Trace, code: str) -> dict[str, Any]:
 
 def _state(trace: Trace, code: str) -> dict[str, Any]:
     batch = trace.batches.get(code)
-    ended = {how: list(batch.ended(how)) for how in told.FATES[1:]} if batch else {}
+    ended = {how: list(batch.ended(how)) for how in sideways.FATES[1:]} if batch else {}
     return {
         "growing": list(batch.growing) if batch else [],
         **ended,

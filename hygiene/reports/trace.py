@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime
 from typing import Final, NamedTuple
 
+from hygiene.acts import trace_beside as sideways
 from hygiene.acts import trace_told as told
 from hygiene.acts.subject import subject_of
 from hygiene.acts.trace import Trace
@@ -148,13 +149,13 @@ def page(gathered: Gathered) -> Page:
         summary=tuple(_summary(trace)),
         to_hold=tuple(
             f"{each.code} grows, is not held, and shares {each.shares}"
-            for each in told.to_hold(trace)
+            for each in sideways.to_hold(trace)
         ),
         figure=lineage_figure(_links(trace), _labels(trace), list(_words(trace))),
         back=tuple(_rows(trace, told.back_tree(trace))),
         forward=tuple(_rows(trace, told.forward_tree(trace))),
         asked_beside=bool(trace.subject.batches),
-        beside=tuple(_beside(trace, each) for each in told.neighbours(trace)),
+        beside=tuple(_beside(trace, each) for each in sideways.neighbours(trace)),
         actions=actions,
         told=tuple(_line(reading, m) for m in reading.of_kind(*TOLD)),
         others=tuple(
@@ -249,7 +250,7 @@ def _steps(trace: Trace, steps: Sequence[told.Step], depth: int) -> Iterator[Row
         yield from _steps(trace, step.steps, depth + 1)
 
 
-def _beside(trace: Trace, each: told.Neighbour) -> Beside:
+def _beside(trace: Trace, each: sideways.Neighbour) -> Beside:
     state = "over"
     if each.growing:
         day = each.batch.day(trace.made_at.date(), trace.farm.zone)
