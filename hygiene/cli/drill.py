@@ -43,7 +43,8 @@ class HalfAnAnswer(WronglyPut):
 def drill(
     ctx: typer.Context,
     lot: Annotated[
-        str | None, typer.Argument(help="The lot (else drawn by the date).")
+        str | None,
+        typer.Argument(metavar="LOT", help="The lot (else drawn by the date)."),
     ] = None,
     went_to: Annotated[
         str | None, typer.Option(metavar="CODES", help="Groups and buyers, found.")
