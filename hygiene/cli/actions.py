@@ -7,10 +7,11 @@ from typing import Annotated
 import typer
 
 from hygiene.acts import actions as acts
-from hygiene.cli.desk import At, By, RecordPath, at_work, written
+from hygiene.cli.desk import At, By, RecordPath, at_work, follows, written
 from hygiene.cli.fields import decimal
 from hygiene.cli.lazy import one_command
 from hygiene.cli.words import gist
+from hygiene.errors import WronglyPut
 from hygiene.kinds.action import Action, Recheck
 
 action_app = one_command()
@@ -18,6 +19,12 @@ recheck_app = one_command()
 close_app = one_command()
 
 ActionName = Annotated[str, typer.Argument(help="The action, such as shed-k7q2/1043.")]
+
+
+class HowDidItGo(WronglyPut):
+    """A recheck that does not say whether it is right now."""
+
+    sentence = "is it right now? nothing was written"
 
 
 @action_app.command()
@@ -44,7 +51,7 @@ def action(
         with desk.writing() as writing:
             found = writing.same(thing, by=who, happened_at=moment if at else None)
             made = found or writing.add(thing, by=who, happened_at=moment)
-    written(made, gist(made))
+    written(made, gist(made), already=found is not None)
     print(f"Look again later, then: hygiene recheck {made.name} --seen TEXT --passed")
 
 
@@ -53,7 +60,9 @@ def recheck(
     ctx: typer.Context,
     name: ActionName,
     seen: Annotated[str, typer.Option(help="What was seen or read this time.")],
-    passed: Annotated[bool, typer.Option("--passed/--failed", help="Is it right now?")],
+    passed: Annotated[
+        bool | None, typer.Option("--passed/--failed", help="Is it right now?")
+    ] = None,
     value: Annotated[str | None, typer.Option(help="The reading, if any.")] = None,
     unit: Annotated[str | None, typer.Option(help="The reading's unit.")] = None,
     by: By = None,
@@ -64,15 +73,18 @@ def recheck(
 
     Example: hygiene recheck shed-k7q2/1043 --seen "21.5 C" --passed --by AB
     """
+    if passed is None:
+        raise HowDidItGo(way_out="add --passed or --failed")
     with at_work(ctx, record) as desk:
         who, moment = desk.person(by), desk.moment(at)
         number = None if value is None else decimal("value", value)
         thing = Recheck(action=name, seen=seen, passed=passed, value=number, unit=unit)
         with desk.writing() as writing:
+            last = writing.head
             made = acts.look_again(
                 writing, thing, by=who, happened_at=moment if at else None
             )
-    written(made, gist(made))
+    written(made, gist(made), already=not follows(made, last))
     if not passed:
         print("It stays open. Put it right, and look again.")
         raise typer.Exit(3)

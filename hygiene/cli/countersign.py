@@ -8,7 +8,7 @@ import typer
 
 from hygiene.acts import signing as acts
 from hygiene.acts.day import answers
-from hygiene.cli.desk import At, By, Desk, RecordPath, at_work, written
+from hygiene.cli.desk import At, By, Desk, RecordPath, at_work, follows, written
 from hygiene.cli.lazy import one_command
 from hygiene.cli.words import gist
 from hygiene.errors import Unknown
@@ -57,6 +57,7 @@ def countersign(
         if alone:
             acts.need_alone(desk.farm, entries, who, desk.now)
         with desk.writing() as writing:
+            last = writing.head
             made = acts.countersign(
                 writing,
                 entries,
@@ -67,7 +68,7 @@ def countersign(
                 happened_at=moment if at else None,
             )
     count = "1 entry" if len(entries) == 1 else f"{len(entries)} entries"
-    written(made, f"{gist(made)} ({count})")
+    written(made, f"{gist(made)} ({count})", already=not follows(made, last))
 
 
 def _meant(desk: Desk, what: str | None, day: str) -> tuple[list[Entry], str | None]:

@@ -16,7 +16,7 @@ from typing import Annotated, Any
 
 import typer
 
-from hygiene.book.record import Record
+from hygiene.book.record import Head, Record
 from hygiene.cli.world import World
 from hygiene.errors import NoRecord, Unknown, WronglyPut
 from hygiene.farm.in_force import InForce, in_force
@@ -159,9 +159,15 @@ def folded(line: str, width: int) -> str:
     return "\n".join(textwrap.wrap(line, width, subsequent_indent=indent))
 
 
-def written(entry: Entry, text: str) -> None:
-    """Say which entry was written, and what it says."""
-    print(f"Written as {entry.name}: {text}")
+def written(entry: Entry, text: str, *, already: bool = False) -> None:
+    """Say which entry was written, or was there already, and what it says."""
+    how = "Already recorded" if already else "Written"
+    print(f"{how} as {entry.name}: {text}")
+
+
+def follows(entry: Entry, last: Head) -> bool:
+    """Whether the entry was written after the head that the book had."""
+    return entry.book == last.book and entry.seq > last.seq
 
 
 def show_json(value: Any) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from difflib import get_close_matches
 from typing import Annotated
 
 import typer
@@ -10,11 +11,18 @@ import typer
 from hygiene.cli.desk import AsJson, Desk, RecordPath, entry_json, reading, show_json
 from hygiene.cli.lazy import one_command
 from hygiene.cli.words import in_a_line
-from hygiene.kinds import HOMES, SETUP, kind_class
+from hygiene.errors import WronglyPut
+from hygiene.kinds import HOMES, SETUP, UnknownKind
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import day_span, typed_day
 
 app = one_command()
+
+
+class Backwards(WronglyPut):
+    """A period that ends before it begins."""
+
+    sentence = "--to {last} lies before --from {first}"
 
 
 @app.command()
@@ -40,9 +48,7 @@ def log(
 
     Example: hygiene log sign_off --from 2026-03-01 --to 2026-03-31 --json
     """
-    kinds = [kind] if kind else [name for name in HOMES if name not in SETUP]
-    if kind:
-        kind_class(kind)
+    kinds = [_kind(kind)] if kind else [name for name in HOMES if name not in SETUP]
     with reading(ctx, record) as desk:
         found, standing = _read(desk, kinds, first, last, everything)
     if as_json:
@@ -54,12 +60,27 @@ def log(
         print("Nothing was written then.")
 
 
+def _kind(given: str) -> str:
+    """The kind as it is written down; raises ``UnknownKind`` with the nearest."""
+    name = "_".join(given.lower().replace("-", " ").split())
+    if name not in HOMES:
+        near = get_close_matches(name, HOMES, 1)
+        raise UnknownKind(
+            given=given,
+            known=", ".join(HOMES),
+            way_out=f"did you mean {near[0]}?" if near else None,
+        )
+    return name
+
+
 def _read(
     desk: Desk, kinds: list[str], first: str | None, last: str | None, everything: bool
 ) -> tuple[list[Entry], set[str]]:
     today = desk.now.date()
     until = typed_day(last, today) if last else today
     since = typed_day(first, today) if first else until - timedelta(days=6)
+    if until < since:
+        raise Backwards(last=until, first=since)
     start, end = day_span(since, until, desk.farm.zone)
     stands = desk.record.entries(kinds, since=start, before=end)
     names = {entry.name for entry in stands}

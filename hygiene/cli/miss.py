@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from hygiene.acts import signing as acts
-from hygiene.cli.desk import At, By, RecordPath, WrittenBy, at_work, written
+from hygiene.cli.desk import At, By, RecordPath, WrittenBy, at_work, follows, written
 from hygiene.cli.lazy import one_command
 from hygiene.cli.sign import dues_meant
 from hygiene.cli.words import gist
@@ -45,6 +45,7 @@ def miss(
         who, moment = desk.person(by), desk.moment(at)
         typist = desk.person(written_by) if written_by else None
         with desk.writing() as writing:
+            last = writing.head
             made = [
                 acts.miss(
                     writing,
@@ -58,4 +59,4 @@ def miss(
                 for due in dues
             ]
     for entry in made:
-        written(entry, gist(entry))
+        written(entry, gist(entry), already=not follows(entry, last))

@@ -11,7 +11,6 @@ from hygiene.acts.day import list_of
 from hygiene.acts.how import How
 from hygiene.acts.signing import (
     Signed,
-    SignedAlready,
     may_be_asked,
     questions,
     sign,
@@ -151,16 +150,12 @@ def dues_meant(desk: Desk, rota: Rota, task: str, day: str | None) -> list[Due]:
 
 
 def _unsigned(desk: Desk, dues: list[Due]) -> list[Due]:
-    """Of several, those that nobody signed; the others are said on stderr."""
-    left = []
+    """Of several, those of which nothing is written; the others are said on stderr."""
+    said = said_of(desk.record, dues, desk.now)
     for due in dues:
-        try:
-            may_be_asked(desk.record, desk.farm, due, desk.now)
-        except SignedAlready as signed:
-            note(f"Left out: {str(signed).removeprefix('refused: ')}")
-        else:
-            left.append(due)
-    return left
+        for entry in said.get(due.key, ())[:1]:
+            note(f"Left out, by {entry.by}: {gist(entry)} ({entry.name})")
+    return [due for due in dues if not said.get(due.key)]
 
 
 def _next(rota: Rota, code: str, desk: Desk) -> str:

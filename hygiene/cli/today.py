@@ -14,7 +14,7 @@ from hygiene.acts.standing import ShedNow, shed_now
 from hygiene.acts.store import StoreNow, store_now
 from hygiene.cli.coming import as_json as near_json
 from hygiene.cli.coming import sections as near_sections
-from hygiene.cli.desk import AsJson, Desk, RecordPath, reading, show_json
+from hygiene.cli.desk import AsJson, Desk, RecordPath, folded, reading, show_json
 from hygiene.cli.lazy import one_command
 from hygiene.cli.words import gist
 from hygiene.kinds.entry import Entry
@@ -58,7 +58,7 @@ def today(
         show_json({k: v for part in (*parts, near_part) for k, v in part.items()})
         return
     for line in _page(desk, day, shed, store, near, drill):
-        print(line)
+        print(folded(line, desk.world.width) if desk.world.asks else line)
 
 
 def _page(

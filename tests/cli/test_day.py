@@ -262,7 +262,7 @@ def test_of_several_those_signed_are_left_out(run, shed: SmallFarm) -> None:
     run(*SIGN, world=shed.world())
     made = run("sign", "1-2", "--by", "AB", world=shed.world())
     assert made.exit_code == 0
-    assert "Left out: walk of 02 March, 07:00 is signed already" in made.stderr
+    assert "Left out, by AB: walk done" in made.stderr
     assert run("sign", "1-2", "--by", "AB", world=shed.world()).exit_code == 0
 
 
@@ -345,3 +345,54 @@ def test_a_self_review_is_for_one_person_and_for_later(run, shed: SmallFarm) -> 
     made = run(*words, world=shed.world())
     assert made.exit_code == 0
     assert "self-reviewed 2026-03-02" in made.output
+
+
+def test_a_page_is_folded_between_words_at_a_narrow_terminal(
+    run, shed: SmallFarm
+) -> None:
+    """Fifty columns: no line is wider, no word is broken; a pipe gets whole lines."""
+    run("sign", "walk", "temp=27.5", *WALK_LINE[1:], "--by", "AB", world=shed.world())
+    whole = run("today", world=shed.world()).output
+    folded = run("today", world=shed.world(asks=True, width=50)).output
+    assert max(len(line) for line in folded.splitlines()) <= 50
+    assert folded.split() == whole.split()
+
+
+def test_a_recheck_says_how_it_went(run, shed: SmallFarm) -> None:
+    """Neither --passed nor --failed: both are named, and nothing is written."""
+    run("sign", "walk", "temp=27.5", *WALK_LINE[1:], "--by", "AB", world=shed.world())
+    (action,) = json.loads(run("log", "action", "--json", world=shed.world()).output)
+    words = ("recheck", action["entry"], "--seen", "21 C", "--by", "AB")
+    made = run(*words, world=shed.world())
+    assert made.exit_code == 2
+    assert "--passed or --failed" in made.stderr
+    assert run(*words, "--passed", world=shed.world()).exit_code == 0
+    assert "Already recorded" in run(*words, "--passed", world=shed.world()).output
+
+
+def test_what_was_written_before_says_so(run, shed: SmallFarm) -> None:
+    """An identical retry is "already recorded", exit 0."""
+    for words in (("miss", "floors", "--reason", "dry"), ("countersign", "walk")):
+        by = "CD" if words[0] == "countersign" else "AB"
+        run(*SIGN, world=shed.world())
+        assert "Written as" in run(*words, "--by", by, world=shed.world()).output
+        again = run(*words, "--by", by, world=shed.world())
+        assert again.exit_code == 0
+        assert "Already recorded as" in again.output
+
+
+def test_log_reads_a_kind_as_it_is_said(run, shed: SmallFarm) -> None:
+    """``sign-off`` and ``"sign off"`` are sign_off; a wrong one gets the nearest."""
+    run(*SIGN, world=shed.world())
+    for kind in ("sign-off", "Sign off"):
+        assert "walk done" in run("log", kind, world=shed.world()).output
+    made = run("log", "signof", world=shed.world())
+    assert made.exit_code == 4
+    assert "did you mean sign_off?" in made.stderr
+
+
+def test_log_of_a_period_that_runs_backwards(run, shed: SmallFarm) -> None:
+    """Refused, not shown as empty."""
+    made = run("log", "--from", "2026-03-02", "--to", "2026-03-01", world=shed.world())
+    assert made.exit_code == 2
+    assert "lies before" in made.stderr
