@@ -34,19 +34,9 @@ A_DAY: Final = timedelta(days=1)
 OF_LOT: Final = ("seed", "germination", "scrap", "sample")
 OF_CONTAINER: Final = ("container", "opened", "strength", "lost")
 ANSWERS: Final = (
-    "hold",
-    "release",
-    "action",
-    "recheck",
-    "close",
-    "assess",
-    "notify",
-    "file",
-    "countersign",
-    "sign_off",
-    "mould",
-    "rinse",
-)
+    "hold", "release", "action", "recheck", "close", "assess", "notify", "file",
+    "countersign", "sign_off", "mould", "rinse",
+)  # fmt: skip
 """What is followed from the entries of a trace: what was found, done and told."""
 
 
@@ -387,6 +377,11 @@ class _Tracing:
         holds = open_holds(record)
         self.found.asked += 1 + len(holds)
         self.found.read += sum(len(hold.versions) for hold in holds)
+        stopped = {c: stops(c, v, holds, self.place) for c, v in versions.items()}
+        for stop in (stop for code in flow for stop in stopped[code]):
+            # a hold on a rack, a room or a line does not name the batch
+            self.found.matter(stop.entry)
+            self.evidence[stop.entry] = self.found.entries[stop.entry]
         return Trace(
             subject=self.subject,
             made_at=self.now,
@@ -397,7 +392,7 @@ class _Tracing:
             forward=lineage.forward(*self.start),
             flow=tuple(flow),
             batches=batches,
-            stops={c: stops(c, v, holds, self.place) for c, v in versions.items()},
+            stops=stopped,
             moulds={c: mould_records(c, v) for c, v in versions.items()},
             lots=self._lots(lineage),
             sideways=sideways,

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
+from datetime import datetime
 from typing import Final, NamedTuple
 
 from hygiene.acts.standing import layout
@@ -32,11 +33,12 @@ def neighbours(trace: Trace) -> list[Neighbour]:
         known = shares.setdefault(row.beside.code, {})
         known.update(dict.fromkeys(row.beside.shares))
     made = [_neighbour(trace, code, list(found)) for code, found in shares.items()]
-    return sorted(made, key=lambda n: (not n.growing, _nearness(n.shares), n.code))
+    return sorted(made, key=_order)
 
 
-def _nearness(shares: Sequence[Share]) -> int:
-    return CLOSEST.index(shares[0].what)
+def _order(each: Neighbour) -> tuple[bool, int, datetime, str]:
+    nearness = CLOSEST.index(each.shares[0].what)
+    return not each.growing, nearness, each.batch.sown, each.code
 
 
 def _neighbour(trace: Trace, code: str, shares: list[Share]) -> Neighbour:

@@ -268,6 +268,16 @@ def test_a_struck_sowing_is_said_and_breaks_nothing(trace, story: BadBatch) -> N
     assert "whose sowing is ruled through" in trace(story.bad).output
 
 
+def test_a_hold_on_its_rack_is_told_as_well(run, told, story: BadBatch) -> None:
+    """It does not name the batch, and holds it all the same."""
+    words = ("hold", "R1", "--sort", "rack", "--why", "smells musty", "--by", "AB")
+    run(*words, world=story.farm.world())
+    made = told(story.bad)
+    hold = story.farm.entries("hold")[-1].name
+    assert [row["entry"] for row in made["batches"][0]["held"]] == [hold]
+    assert hold in [row["entry"] for row in made["answers"]]
+
+
 def test_animals_are_those_of_that_day(trace, story: BadBatch) -> None:
     """A group that grew since had fewer heads when it was fed."""
     story.farm.feed(story.bad, 1)
