@@ -277,11 +277,11 @@ def _said(matter: Matter) -> str:
     which = [name_of(r) for r in rows(entry.get("results")) if _verdict(r) == grave]
     what = f"{WORDS[grave]}: {listed(which)}" if grave not in ("within", "") else ""
     marks = ", ".join(str(m).replace("-", " ") for m in entry.get("marks") or ())
-    words = [what or WORDS[grave], marks]
+    said = "; ".join(word for word in (what or WORDS[grave], marks) if word)
     if not _out(entry) and any(_out(v) for v in _versions(matter)):
-        words.append("out of limit before it was put right")
+        return f"{VERDICTS['over'].sign} {said} since it was put right"
     doubt = "cannot tell" if marks and grave in ("within", "") else grave
-    return f"{VERDICTS[doubt].sign} {'; '.join(w for w in words if w)}"
+    return f"{VERDICTS[doubt].sign} {said}"
 
 
 def _versions(matter: Matter) -> list[Entry]:

@@ -8,6 +8,7 @@ import page as validator
 import pypdf
 from log_farm import LogFarm
 
+from hygiene.book.record import Record
 from hygiene.reports import paper
 from hygiene.reports.catalogue import REPORTS
 from hygiene.reports.period import Period
@@ -15,7 +16,7 @@ from hygiene.reports.period import Period
 
 def gathered(farm: LogFarm, name: str, period: Period, subject: str | None = None):
     """What a report's page is made from, printed at the farm's own moment."""
-    with farm.open() as record:
+    with Record.open(farm.path) as record:
         return REPORTS[name].read(record, period, farm.now, subject)
 
 

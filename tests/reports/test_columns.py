@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hygiene.reports.columns import MANY, NARROWEST, Day, Line, by_day, laid_out
@@ -37,6 +37,7 @@ def test_what_is_too_long_goes_on_beneath_itself():
 cells = st.text(st.sampled_from("ab ,"), max_size=60)
 
 
+@settings(max_examples=40)
 @given(st.lists(st.tuples(cells, cells, cells), min_size=1, max_size=6))
 def test_no_line_is_wider_than_the_room(rows):
     """As long as each column can have its least width, no line runs off the page."""
@@ -45,6 +46,7 @@ def test_no_line_is_wider_than_the_room(rows):
     assert max(map(len, [head, *"\n".join(lines).split("\n")])) <= room
 
 
+@settings(max_examples=40)
 @given(st.lists(st.tuples(cells, cells, cells), min_size=1, max_size=6))
 def test_no_word_is_lost(rows):
     """Whatever stood in the cells stands in the lines, letter by letter."""
