@@ -23,6 +23,8 @@ from hygiene.rota.signing import Ask
 
 MANAGERS_DAYS = (2, 5, 6)
 """Wednesday, Saturday, Sunday; the worker has the others."""
+LAST_WEEKS = 45
+"""So many days before the last one the stories lie close together."""
 DONE_DAYS_LATER = {"watersample": 2, "meters": 1, "chemicals": 1, "yearreview": 20}
 """What has days of grace is done within them."""
 
@@ -32,9 +34,9 @@ READINGS: dict[str, tuple[float, float, int]] = {
     "walk.humid": (63, 5, 0),
     "wash.strength": (150, 9, 0),
     "wash.endstrength": (118, 8, 0),
-    "wash.contact": (7, 1, 0),
+    "wash.contact": (12, 1, 0),
     "wash.count": (12, 0, 0),
-    "deepclean.contact": (7, 1, 0),
+    "deepclean.contact": (12, 1, 0),
     "meters.ice": (0.1, 0.2, 1),
     "meters.scale": (1, 1, 0),
     "watersample.free": (0.2, 0.05, 2),
@@ -189,7 +191,7 @@ def reading(task: str, ask: Ask, at: datetime, chance: Random) -> str:
     if task == "visitors":
         return chance.choice("000012")
     if name.startswith("tankweek.temp"):
-        middle, spread, digits = _tank_c(at.date()), 0.5, 1
+        middle, spread, digits = tank_c(at.date()), 0.5, 1
     else:
         usual = READINGS.get(name) or READINGS.get(f"{task}.{ask.step.get('code')}")
         middle, spread, digits = usual or _middle(ask.step)
@@ -197,7 +199,7 @@ def reading(task: str, ask: Ask, at: datetime, chance: Random) -> str:
     return f"{Decimal(drawn):.{digits}f}"
 
 
-def _tank_c(day: date) -> float:
+def tank_c(day: date) -> float:
     """Water in the header tanks: coldest at the end of January."""
     return 11.5 - 5.5 * cos(2 * pi * (day.timetuple().tm_yday - 25) / 365)
 
@@ -210,10 +212,10 @@ def _middle(step: Mapping[str, Any]) -> tuple[float, float, int]:
 
 
 def go_wrong(day: Day) -> None:
-    """One small trouble now and then; none in the last days, which end as told."""
+    """One small trouble now and then; none in the last weeks, which go as told."""
     known = sorted(set(day.plans) - DONE_DAYS_LATER.keys())
     drawn = day.chance.random()
-    if not known or day.before < 5:
+    if not known or day.before <= LAST_WEEKS:
         return
     plan = day.plans[day.chance.choice(known)]
     if drawn < 0.09:

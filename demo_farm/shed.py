@@ -14,7 +14,9 @@ from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from itertools import count
 from random import Random
+from typing import NamedTuple
 
+from demo_farm.inside import Inside
 from hygiene.acts.actions import close, look_again
 from hygiene.acts.set_up import FarmFiles, set_up
 from hygiene.acts.signing import Signed, miss, questions, sign
@@ -75,6 +77,8 @@ class Plan:
     silent: bool = False
     mend: Mend | None = LOOKED_AT
     then: Callable[[Signed], object] | None = None
+    tub: Callable[[Day, str, Plan], object] | None = None
+    """What is done in place of the ordinary tub, where this is the tray wash."""
 
     def fail(self, step: str, answer: str, did: str, mend: Mend | None) -> None:
         """Let a step be answered out of limit; without ``mend`` it is left open."""
@@ -86,11 +90,14 @@ class Plan:
 class Shed:
     """The farm in the middle of the year; made by ``year.build``."""
 
-    def __init__(self, files: FarmFiles, last: date) -> None:
+    def __init__(self, files: FarmFiles, first: date, last: date) -> None:
         self.files = files
+        self.first = first
         self.last = last
+        self.inside = Inside()
         self.zone = zone_of(files.wanted.farm.time_zone)
         self.now: datetime
+        self.setup: list[Entry]
         self.farm: InForce
         self.rota: Rota
         self.writing: Writing
@@ -108,6 +115,10 @@ class Shed:
     def before(self, day: date) -> int:
         """How many days a day lies before the last one of the year."""
         return (self.last - day).days
+
+    def reaches_back(self, before: int) -> bool:
+        """Whether the record begins so many days before the last one, or earlier."""
+        return self.before(self.first) >= before
 
     def at(self, moment: datetime, act: Act) -> None:
         """Put something on the agenda."""
@@ -132,9 +143,9 @@ class Shed:
 
     def look_round(self) -> None:
         """Work by what is in force now."""
-        entries = self.writing.record.setup()
-        self.farm = in_force(entries, self.now)
-        self.rota = read_rota(entries)
+        self.setup = self.writing.record.setup()
+        self.farm = in_force(self.setup, self.now)
+        self.rota = read_rota(self.setup)
 
     def carry_out(self, plan: Plan) -> None:
         """Put what was planned on the agenda."""
@@ -184,9 +195,10 @@ class Shed:
             unit=how.unit,
         )
         look_again(self.writing, thing, by=by)
-        self.later(how.closed_after, lambda: self._close(action, how, by))
+        self.later(how.closed_after, lambda: self.close(action, how, by))
 
-    def _close(self, action: Entry, how: Mend, by: str) -> None:
+    def close(self, action: Entry, how: Mend, by: str) -> None:
+        """Close a corrective action that was looked at again."""
         close(
             self.writing,
             action.name,
@@ -198,19 +210,30 @@ class Shed:
         )
 
 
-@dataclass(frozen=True, slots=True)
+class Share(NamedTuple):
+    """Who gets how many trays of each batch that is ready, and when."""
+
+    clock: str
+    animals: str
+    trays: int
+
+
+@dataclass(slots=True)
 class Day:
     """One day of the shed, as a story is handed it.
 
     ``plans`` are those of what is due on it, by the tasks' codes; a story changes them
-    before the day begins. ``chance`` gives the same numbers on the same day of every
-    year that is built.
+    before the day begins. ``own_sowing`` and ``own_feeding`` are what a story does in
+    place of the ordinary sowing, and how it shares the fodder out. ``chance`` gives the
+    same numbers on the same day of every year that is built.
     """
 
     shed: Shed
     date: date
     chance: Random
     plans: Mapping[str, Plan]
+    own_sowing: Act | None = None
+    own_feeding: tuple[Share, ...] | None = None
 
     @property
     def before(self) -> int:

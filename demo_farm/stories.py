@@ -1,8 +1,8 @@
 """The troubles that are planted in the year, each on its day, counted from the end.
 
 A story is a function of the day: it changes what is planned for it, or puts more on
-its agenda. ``PLANTED`` lists those of a single day, with the task and the sort of trace
-that each leaves; ``EVERY_DAY`` those that go on through the year. To add one, write
+its agenda. ``PLANTED`` lists them, with the task and the sort of trace that each
+leaves; ``every_day`` gives what goes on through the year. To add one, write
 ``def NAME(day: Day)`` and put it in one of the two.
 """
 
@@ -14,10 +14,10 @@ from datetime import date, timedelta
 from functools import partial
 from typing import Any, NamedTuple
 
+from demo_farm import bad_batch, growing, measuring, mishaps, washing
 from demo_farm.dates import A_DAY, stop_of
 from demo_farm.shed import MANAGER, OTHER, WORKER, Day, Mend, Shed
 from hygiene.acts.actions import look_again
-from hygiene.acts.holds import release, whose_word
 from hygiene.acts.how import How
 from hygiene.acts.mending import correct, strike
 from hygiene.acts.papers import turn
@@ -27,16 +27,16 @@ from hygiene.acts.signing import Signed
 from hygiene.kinds.action import Recheck
 from hygiene.kinds.checklist import Checklist, Step
 from hygiene.kinds.entry import Entry
-from hygiene.kinds.incident import Notify
 from hygiene.kinds.papers import Season
 from hygiene.kinds.people import Train
+from hygiene.kinds.setup import Product
 
-VET = "Sallowbeck Vets"
+SHEETS = 197
+"""Days before the last one when the data sheets were looked at (FARM.toml)."""
 LAPSED = 178
 """Days before the last one when the worker's chemicals training ends (FARM.toml)."""
 UNSEEN = (22, 61, 118, 203, 298)
 """Days before the last one at which nobody looked a second time."""
-RACK = "R3"
 
 
 def gap(day: Day) -> None:
@@ -144,59 +144,6 @@ def power_cut(day: Day) -> None:
             plan.at = day.moment("06:45", days=1)
 
 
-def mould(day: Day) -> None:
-    """Two mouldy trays on a rack: held, the vet told, let go on the vet's paper."""
-    plan = day.plans["walk"]
-    plan.fail(f"mould.{RACK}", "2", "trays bagged and burnt, rack left alone", None)
-    plan.then = lambda signed: _after_mould(day, signed)
-
-
-def _after_mould(day: Day, signed: Signed) -> None:
-    (found,) = signed.mould
-    day.at("08:10", partial(_tell_the_vet, day, found.mould))
-    day.at("15:30", partial(_let_go, day, found.holds), days=7)
-    day.at("16:10", partial(_end_incident, day, signed), days=7)
-
-
-def _end_incident(day: Day, signed: Signed) -> None:
-    shed = day.shed
-    done = shed.writing.record.entries(["sign_off"], since=day.moment("00:00"))
-    cleans = [entry for entry in done if entry.get("task") == "deepclean"]
-    how = Mend(
-        "rack bare, scrubbed and sanitised, no mould for a week",
-        "trays burnt, rack deep cleaned, fan moved nearer",
-        cause="air stood still behind the rack",
-        cleaned=cleans[0].name if cleans else "rack scrubbed and sanitised by hand",
-        effect="no mould on the rack in a week of walk-rounds",
-    )
-    for action in signed.actions:
-        shed.mend(action, how, WORKER)
-
-
-def _tell_the_vet(day: Day, found: Entry) -> None:
-    told = Notify(
-        role="vet",
-        who_told=VET,
-        what=f"mould on {RACK}; nothing of it was fed since yesterday",
-        abouts=(found.name,),
-        how="telephone",
-    )
-    day.shed.writing.add(told, by=MANAGER)
-
-
-def _let_go(day: Day, holds: tuple[Entry, ...]) -> None:
-    for hold in holds:
-        release(
-            day.shed.writing,
-            hold.name,
-            why="swabs of the rack clean, animals well",
-            by=MANAGER,
-            word_of=VET,
-            word_role=whose_word(day.shed.farm, VET),
-            document=f"letter of {day.date + 6 * A_DAY}",
-        )
-
-
 def untrained(day: Day) -> None:
     """The worker washes trays though the training has lapsed; it says so for ever."""
     plan = day.plans["wash"]
@@ -250,13 +197,17 @@ def retrain(shed: Shed, had_on: date) -> None:
 
 
 class Planted(NamedTuple):
-    """A trouble of one day: where it lies, what trace it leaves, and what to say."""
+    """A trouble: where it lies, what trace it leaves, on what, and what to say.
+
+    ``task`` is that of a checklist, or the kind of entry that tells it. One that goes
+    on for days has no ``story`` here: ``bad_batch`` or ``mishaps`` tells it.
+    """
 
     before: int
     sort: str
     task: str
     says: str
-    story: Callable[[Day], None]
+    story: Callable[[Day], None] | None = None
 
     def on(self, last: date) -> date:
         """Its day, in a year that ends on ``last``."""
@@ -273,14 +224,26 @@ PLANTED = (
     ),
     Planted(RETRAINED, "trained", "wash", "the training was had again", trained_again),
     Planted(37, "power-cut", "floors", "an afternoon missed, and why", power_cut),
-    Planted(34, "mould", "walk", "mould: held, vet told, released in a week", mould),
+    Planted(bad_batch.FOUND, "mould", "mould", "mould; two groups had eaten of it"),
+    Planted(bad_batch.ASSESSED, "burnt", "discard", "what was left of it: burnt"),
+    Planted(bad_batch.SAVED, "saved", "assess", "a batch of the same tub: saved"),
+    Planted(mishaps.SAMPLED, "ecoli", "water", "E. coli; sowing held; taken again"),
+    Planted(mishaps.NO_PAPER, "no-paper", "seed", "a lot without its declaration"),
+    Planted(mishaps.TOO_WEAK, "too-weak", "dose", "tub too weak, done again"),
+    Planted(mishaps.EXPIRED, "expired", "dose", "drawn from a can past its date"),
+    Planted(bad_batch.CLOSED, "closed", "close", "the mould's incident closed"),
     Planted(20, "out-of-limit", "walk", "too warm, rechecked, closed", out_of_limit),
+    Planted(mishaps.FLOOR_PRODUCT, "floor-product", "dose", "PT2 product on trays"),
     Planted(17, "missed", "visitors", "not done, and why", missed),
+    Planted(mishaps.ACID_RINSED, "acid-rinsed", "dose", "acid in a rinsed tub: none"),
     Planted(15, "not-needed", "wash", "not needed that day", not_needed),
     Planted(13, "struck", "floors", "signed too early, ruled through", struck),
+    Planted(mishaps.ACID_UNRINSED, "acid", "dose", "acid after bleach: gas, incident"),
     Planted(10, "corrected", "wash", "15 mg/L put right to 150", corrected),
     Planted(8, "typed-by", "wash", "typed by the other one", typed_by_the_other),
+    Planted(mishaps.TRAY_LOST, "tray-lost", "feed", "a tray that nobody wrote off"),
     Planted(6, "late", "floors", "written the next morning", typed_late),
+    Planted(mishaps.FORCED, "forced", "sow", "sown against the rules, with a reason"),
     Planted(3, "gap", "floors", "nothing written, never explained", gap),
     Planted(1, "open", "walk", "dry trays, rechecked, still open", still_open),
 )
@@ -291,7 +254,10 @@ def begin(shed: Shed, first: date) -> None:
     files = shed.files
     if shed.before(first) < CHANGED:
         files = version_2(files, shed.last - CHANGED * A_DAY)
+    if shed.before(first) > SHEETS:
+        files = with_sheets_of(files, shed.last - (SHEETS + 365) * A_DAY)
     shed.set_up(files)
+    shed.inside.idle = list(shed.farm.trays())
     if shed.before(first) < RETRAINED:
         retrain(shed, shed.last - RETRAINED * A_DAY)
 
@@ -300,7 +266,8 @@ def on_day(day: Day) -> bool:
     """Let the planted stories of a day happen; False where it has none."""
     found = [planted for planted in PLANTED if planted.before == day.before]
     for planted in found:
-        planted.story(day)
+        if planted.story is not None:
+            planted.story(day)
     return bool(found)
 
 
@@ -321,10 +288,44 @@ def _turn(shed: Shed, thing: Season) -> None:
     shed.look_round()
 
 
+def sheets_looked_at(day: Day) -> None:
+    """Once a year somebody asks for the newest data sheets; until then they age."""
+    if day.before == SHEETS:
+        files = with_sheets_of(day.shed.files, day.date)
+        day.at("18:30", lambda: day.shed.set_up(files))
+
+
+def with_sheets_of(files: FarmFiles, looked_at: date) -> FarmFiles:
+    """The farm files with the day on which the data sheets were looked at."""
+    things = dict(files.wanted.things)
+    things["product"] = tuple(
+        dataclasses.replace(product, sds_checked_on=looked_at)
+        for product in things["product"]
+        if isinstance(product, Product)
+    )
+    return dataclasses.replace(
+        files, wanted=dataclasses.replace(files.wanted, things=things)
+    )
+
+
 def this_morning(day: Day) -> None:
     """Nothing has been fed out yet when the year stops: somebody signs that next."""
     if day.before == 0:
         day.plans["feedout"].at = day.moment("09:05")
 
 
-EVERY_DAY: tuple[Callable[[Day], None], ...] = (season, this_morning)
+Story = Callable[[Day], object]
+
+
+def every_day() -> tuple[Story, ...]:
+    """What goes on through a year, told anew: what it remembers is its own."""
+    return (
+        season,
+        sheets_looked_at,
+        this_morning,
+        bad_batch.BadBatch().live,
+        mishaps.Mishaps().live,
+        *growing.EVERY_DAY,
+        *washing.EVERY_DAY,
+        *measuring.EVERY_DAY,
+    )

@@ -14,7 +14,7 @@ from random import Random
 from demo_farm import ordinary
 from demo_farm.dates import A_DAY, for_a_year_to
 from demo_farm.shed import MANAGER, WORKER, Day, Shed
-from demo_farm.stories import EVERY_DAY, PLANTED, UNSEEN, begin, on_day
+from demo_farm.stories import PLANTED, UNSEEN, Story, begin, every_day, on_day
 from hygiene.acts.day import list_of
 from hygiene.acts.set_up import read_files
 from hygiene.acts.signing import questions
@@ -56,25 +56,26 @@ def build(
     """
     last = until.date()
     first = last - (days - 1 + stops_before) * A_DAY
-    shed = Shed(for_a_year_to(read_files(farm_file), last), last)
+    shed = Shed(for_a_year_to(read_files(farm_file), last), first, last)
     shed.now = shed.moment(first, "05:50")
+    stories = every_day()
     with Record.create(path, shed.clock, keys, demonstration=True) as record:
         for number in range(days):
             with record.writing(shed.clock, keys) as shed.writing:
                 if number == 0:
                     begin(shed, first)
-                _live(shed, first + number * A_DAY, until)
+                _live(shed, first + number * A_DAY, until, stories)
             progress(number + 1, days)
 
 
-def _live(shed: Shed, day: date, until: datetime) -> None:
+def _live(shed: Shed, day: date, until: datetime, stories: tuple[Story, ...]) -> None:
     chance = Random(f"ostrin {shed.before(day)}")
     today = Day(shed, day, chance, ordinary.plans(shed, day, chance))
     if not on_day(today):
         ordinary.go_wrong(today)
     if today.before not in UNSEEN:
         ordinary.second_look(today)
-    for story in EVERY_DAY:
+    for story in stories:
         story(today)
     for plan in today.plans.values():
         shed.carry_out(plan)

@@ -27,7 +27,7 @@ from hygiene.book.record import Record
 from hygiene.cli import command
 from hygiene.cli.lazy import one_command
 from hygiene.cli.world import World
-from hygiene.errors import NoRecord
+from hygiene.errors import FOUND_SOMETHING, NoRecord
 from hygiene.reports.period import long_day
 from hygiene.shipped import shipped
 
@@ -35,8 +35,8 @@ app = one_command()
 
 A_YEAR = 365
 A_DAY, A_WEEK = timedelta(days=1), timedelta(days=7)
-SHORTEST = 40
-"""Days; the stories that a month's page should show lie within them."""
+SHORTEST = 45
+"""Days; the bad batch, and what a month's page should show, lie within them."""
 
 
 class HoldsARecord(NoRecord):
@@ -64,8 +64,9 @@ def demo(
 ) -> None:
     """See it work: an invented farm and a year of its record, made in DIR.
 
-    It shows today's page, signs a task, makes the PDFs of the day and the month and
-    verifies the record. Nothing in it is real, and every page of it says so.
+    It shows today's page, signs a task, follows a batch that went mouldy, makes the
+    PDFs of the day, the month and the trace, and verifies the record. Nothing in it is
+    real, and every page of it says so.
 
     Example: hygiene demo out
     """
@@ -86,7 +87,8 @@ def demo(
     print(f"The record is {path}. It ends on {day}, {until:%H:%M}.")
     print("The commands below run by that clock; those that you type, by yours.")
     steps = replace(world, now=lambda: until, asks=False)
-    failed = max(_show(steps, words) for words in _steps(year, path, until))
+    codes = {_show(steps, words) for words in _steps(year, path, until)}
+    failed = max(codes - {FOUND_SOMETHING})
     for line in _told(year, path, until, days):
         print(line)
     if failed:
@@ -177,7 +179,21 @@ def _steps(year: ModuleType, path: Path, until: datetime) -> Iterator[list[str]]
     yield ["report", "day", "--on", str(last), "--out", str(_day(path, last)), *on]
     month, page = f"{last - A_WEEK:%Y-%m}", str(_month(path, last))
     yield ["report", "month", "--month", month, "--out", page, *on]
+    bad = _bad_batch(path)
+    yield ["trace", bad, *on]
+    yield ["report", "trace", bad, "--out", str(_trace(path, bad)), *on]
     yield ["verify", *on]
+
+
+def _bad_batch(path: Path) -> str:
+    """The batch in which mould was found."""
+    with Record.open(path) as record:
+        (found, *_) = record.entries(["mould"])
+    return str(found.get("batch"))
+
+
+def _trace(path: Path, batch: str) -> Path:
+    return path.with_name(f"trace-{batch}.pdf")
 
 
 def _day(path: Path, last: date) -> Path:
@@ -207,7 +223,8 @@ def _told(year: ModuleType, path: Path, until: datetime, days: int) -> Iterator[
         if planted.before < days:
             yield f"  {planted.on(last)}  {planted.task:<9} {planted.says}"
     yield "\nLook at:"
-    pages = (_day(path, last), _month(path, last))
+    bad = _bad_batch(path)
+    pages = (_day(path, last), _month(path, last), _trace(path, bad))
     yield from (f"  {page}" for page in pages if page.exists())
     yield "\nTry next; from here on it is your own clock that counts:"
     yield from (
@@ -228,4 +245,8 @@ def _to_try(year: ModuleType, path: Path, last: date) -> Iterator[list[str]]:
     yield ["recheck", still_open.name, "--seen", "sprays evenly", "--passed", *manager]
     why = ["--reason", "called away, forgot it"]
     yield ["miss", gap.task, "--on", str(gap.on(last)), *why, *worker]
-    yield ["log", "mould", "--from", str(last - A_YEAR * A_DAY)]
+    a_year = ["--from", str(last - A_YEAR * A_DAY)]
+    floor = ["--product", "quat", "--to", "1000", "--in", "15 L"]
+    yield ["dose", "T119", *floor, *manager, "--check"]
+    yield ["balance", *a_year]
+    yield ["log", "mould", *a_year]

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
-from datetime import date, datetime
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
+import pytest
+from typer.testing import CliRunner, Result
+
 from hygiene.book.record import Record
-from hygiene.cli.demo import generator
+from hygiene.cli import command
+from hygiene.cli.demo import SHORTEST, generator
+from hygiene.cli.world import World
 from hygiene.farm.in_force import InForce, in_force
 from hygiene.kinds.moments import zone_of
 from hygiene.rota.day import State, states, written
@@ -20,6 +25,37 @@ year = generator()
 FARM = shipped("demo_farm") / "FARM.toml"
 UNTIL = datetime(2026, 11, 25, 8, 45, tzinfo=zone_of("Europe/London"))
 LAST = UNTIL.date()
+DAYS = SHORTEST
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What ``hygiene demo DIR`` left behind, and what it printed."""
+
+    home: Path
+    result: Result
+    world: World
+
+    @property
+    def folder(self) -> Path:
+        return self.home / "out"
+
+    @property
+    def record(self) -> Path:
+        return self.folder / "farm.db"
+
+    def later(self, *words: str) -> Result:
+        """Run a command some hours after the demonstration, as its user would."""
+        world = replace(self.world, now=lambda: UNTIL + timedelta(hours=3))
+        return ran(words, world)
+
+
+def ran(words: Sequence[str], world: World) -> Result:
+    """Run the program in this process."""
+    with pytest.MonkeyPatch.context() as patch:
+        # typer's runner takes a Typer app; ours is the finished command already
+        patch.setattr("typer.testing._get_command", lambda made: made)
+        return CliRunner().invoke(command, list(words), obj=world)
 
 
 @dataclass(frozen=True)
@@ -48,6 +84,9 @@ def build(folder: Path, days: int, stops_before: int = 0) -> Path:
 
 
 def part(folder: Path, days: int, stops_before: int = 0) -> Iterator[Part]:
-    path = build(folder, days, stops_before)
+    yield from opened(build(folder, days, stops_before))
+
+
+def opened(path: Path) -> Iterator[Part]:
     with Record.open(path) as record:
         yield Part(path, record, read_rota(record.setup()))

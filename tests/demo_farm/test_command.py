@@ -1,66 +1,76 @@
-"""``hygiene demo``: from an empty folder to a record, two PDFs and what to try next."""
+"""``hygiene demo``: from an empty folder to a record, PDFs and what to try next."""
 
 from __future__ import annotations
 
 import re
 import shlex
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from datetime import timedelta
 from pathlib import Path
 
 import pytest
-import typer.testing
-from parts_of_a_year import UNTIL
+from parts_of_a_year import UNTIL, Part, Shown
 from pypdf import PdfReader
-from typer.testing import CliRunner, Result
 
 from hygiene.book.record import Record
-from hygiene.cli import command
 from hygiene.cli.demo import HoldsARecord, make, progress
-from hygiene.cli.world import World
 
 
-@dataclass(frozen=True)
-class Shown:
-    """What ``hygiene demo DIR --days 40`` left behind, and what it printed."""
-
-    folder: Path
-    result: Result
-    world: World
-
-    @property
-    def record(self) -> Path:
-        return self.folder / "farm.db"
-
-    def later(self, *words: str) -> Result:
-        """Run a command an hour after the demonstration, as its user would."""
-        world = replace(self.world, now=lambda: UNTIL + timedelta(hours=3))
-        return CliRunner().invoke(command, list(words), obj=world)
+def bad_batch(part: Part) -> str:
+    (found,) = part.record.entries(["mould"])
+    return str(found.get("batch"))
 
 
-@pytest.fixture(scope="module")
-def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shown]:
-    folder = tmp_path_factory.mktemp("demo")
-    world = World(now=lambda: UNTIL, environ={"HYGIENE_KEYS": str(folder / "keys")})
-    with pytest.MonkeyPatch.context() as patch:
-        # typer's runner takes a Typer app; ours is the finished command already
-        patch.setattr(typer.testing, "_get_command", lambda made: made)
-        words = ["demo", str(folder / "out"), "--days", "40"]
-        result = CliRunner().invoke(command, words, obj=world)
-        yield Shown(folder / "out", result, world)
-
-
-def test_it_makes_a_record_and_two_pdfs_and_says_what_to_try(shown: Shown) -> None:
-    """Exit 0; today, a signing, both reports, the check, and the next steps."""
+def test_it_makes_a_record_and_pdfs_and_says_what_to_try(
+    shown: Shown, recent: Part
+) -> None:
+    """Exit 0; today, a signing, the reports, the trace, the check, the next steps."""
     assert shown.result.exit_code == 0, shown.result.output
     made = sorted(path.name for path in shown.folder.iterdir())
-    assert made == ["day-2026-11-25.pdf", "farm.db", "month-2026-11.pdf"]
+    trace = f"trace-{bad_batch(recent)}.pdf"
+    assert made == ["day-2026-11-25.pdf", "farm.db", "month-2026-11.pdf", trace]
     run = re.findall(r"^\$ hygiene (\w+)", shown.result.stdout, re.M)
-    assert run == ["today", "sign", "report", "report", "verify"]
+    wanted = ["today", "sign", "report", "report", "trace", "report", "verify"]
+    assert run == wanted
     assert "feedout done" in shown.result.stdout
     assert "Verified:" in shown.result.stdout
     assert f"  {shown.folder / 'month-2026-11.pdf'}\n" in shown.result.stdout
+
+
+def test_the_page_of_today_shows_the_shed(shown: Shown) -> None:
+    """Batches of day 0 to 7, clean trays for tomorrow, cans that end, who is watched.
+
+    The walk-round is done, feeding out is due.
+    """
+    page, _, _ = shown.result.stdout.partition("$ hygiene sign")
+    days = [int(day) for day in re.findall(r"^  day +(\d+) ", page, re.M)]
+    assert days == [13, *range(7, -1, -1)]
+    assert re.search(r"1 of 12 trays .* PAST DAY 7", page)
+    (clean,) = re.findall(r"CLEARED TRAYS: (\d+); a day's sowing takes 12\n", page)
+    assert int(clean) >= 12
+    assert re.search(r"peracid +by 04 December 2026: its expiry date", page)
+    assert re.search(r"MILKERS ate B-\S+ .* flagged until", page)
+    due, done = page.index("DUE NOW"), page.index("\nDONE\n")
+    assert due < page.index("feedout") < done < page.index("walk     ")
+    assert "OUT OF USE" not in page
+    assert "no sample was ever taken" not in page
+
+
+def test_the_trace_says_who_ate_and_how_it_ended(shown: Shown, recent: Part) -> None:
+    """Both lots, the tub that it shares, both groups, the vet, and the close."""
+    _, _, told = shown.result.stdout.partition(f"$ hygiene trace {bad_batch(recent)}")
+    told = re.sub(r"\n[ |`]*", " ", told)
+    for words in (
+        "their lot QM",
+        "their lot SF/",
+        "fed to MILKERS (64 goat)",
+        "fed to YOUNG (3 goat)",
+        "thrown away: mould",
+        "wash shed-",
+        "vet Sallowbeck Vets told",
+        "supplier Quillmarsh Seeds told",
+        "it was sampled and kept apart",
+        "closed shed-",
+    ):
+        assert words in told
 
 
 def test_every_page_says_that_it_is_a_demonstration(shown: Shown) -> None:
@@ -72,24 +82,28 @@ def test_every_page_says_that_it_is_a_demonstration(shown: Shown) -> None:
     assert "DEMONSTRATION RECORD" in shown.result.stdout
 
 
-def test_what_it_offers_to_try_can_be_copied(shown: Shown) -> None:
+def test_what_it_offers_to_try_can_be_copied(mine: Shown, shown: Shown) -> None:
     """Each of the commands does what it says, in the book of the demonstration."""
-    tries = re.findall(r"^  hygiene (.*)$", shown.result.stdout, re.M)
-    offered = [shlex.split(line) for line in tries[-5:]]
-    assert [words[0] for words in offered] == [
-        "today",
-        "sign",
-        "recheck",
-        "miss",
-        "log",
-    ]
-    for words in offered:
-        result = shown.later(*words)
-        # nobody is there to be asked, so signing says which answers it still wants
-        wanted = 2 if words[0] == "sign" else 0
-        assert result.exit_code == wanted, result.output
+    # nobody is there to be asked, so signing says which answers it still wants; the
+    # dose is refused, and the balance names its one gap
+    wanted = {
+        "today": 0,
+        "sign": 2,
+        "recheck": 0,
+        "miss": 0,
+        "dose": 5,
+        "balance": 3,
+        "log": 0,
+    }
+    printed = shown.result.stdout.replace(str(shown.record), str(mine.record))
+    offered = re.findall(r"^  hygiene (.*)$", printed.partition("Try next")[2], re.M)
+    codes = {}
+    for words in map(shlex.split, offered):
+        result = mine.later(*words)
+        codes[words[0]] = result.exit_code
         assert "new book" not in result.stderr
-    with Record.open(shown.record) as record:
+    assert codes == wanted
+    with Record.open(mine.record) as record:
         assert len(record.heads()) == 1
 
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from parts_of_a_year import FARM, LAST, UNTIL, Part, build, year
+from parts_of_a_year import DAYS, FARM, LAST, UNTIL, Part, Shown, build, year
 
 from demo_farm.dates import QUIET, for_a_year_to, stop_of
 from demo_farm.stories import LAPSED, PLANTED
@@ -25,7 +26,9 @@ def lines(path: Path) -> list[str]:
     with Record.open(path) as record:
         (head,) = record.heads()
         entries = [record.entry(f"{head.book}/{n}") for n in range(1, head.seq + 1)]
-    return [write_line(_masked(entry)).replace(head.book, "BOOK") for entry in entries]
+    told = (write_line(_masked(e)).replace(head.book, "BOOK") for e in entries)
+    # minted codes bear two characters of the book, and a check character
+    return [re.sub(r"([LBC])-[A-Z0-9]{2}-(\d+)-[A-Z0-9]", r"\1-\2", s) for s in told]
 
 
 def _masked(entry: Entry) -> Entry:
@@ -40,14 +43,11 @@ def test_it_verifies_and_says_that_it_is_a_demonstration(recent: Part) -> None:
     assert recent.record.demonstration()
 
 
-def test_the_same_last_moment_gives_the_same_year(tmp_path: Path) -> None:
-    """Line by line; only the names of book and record differ."""
-    one, other = tmp_path / "one", tmp_path / "other"
-    one.mkdir()
-    other.mkdir()
-    made = lines(build(one, 9))
-    assert len(made) > 100
-    assert made == lines(build(other, 9))
+def test_the_same_last_moment_gives_the_same_year(recent: Part, tmp_path: Path) -> None:
+    """Line by line, a bad batch among them; only names of book and record differ."""
+    made = lines(build(tmp_path, 14, stops_before=DAYS - 14))
+    assert len(made) > 250
+    assert made == lines(recent.path)[: len(made)]
 
 
 def test_nothing_is_recorded_out_of_order_or_before_it_happened(recent: Part) -> None:
@@ -60,18 +60,16 @@ def test_nothing_is_recorded_out_of_order_or_before_it_happened(recent: Part) ->
     assert all(moment_of(e.happened_at) <= moment_of(e.recorded_at) for e in entries)
 
 
-def test_this_morning_some_tasks_are_done_and_some_are_due(recent: Part) -> None:
-    """So that there is something to sign at once."""
+def test_this_morning_some_tasks_are_done_and_some_are_not(recent: Part) -> None:
+    """The demonstration signed the first one that was due."""
     by_status = {s.due.code: s.status for s in recent.states(LAST)}
-    assert by_status["walk"] == "done"
-    assert by_status["feedout"] == "due"
-    assert by_status["floors"] == "not yet"
+    assert by_status["walk"] == by_status["feedout"] == "done"
+    assert by_status["wash"] == by_status["floors"] == "not yet"
 
 
-def test_what_is_signed_next_is_the_first_that_is_due(recent: Part) -> None:
+def test_what_is_signed_next_is_the_first_that_is_due(shown: Shown) -> None:
     """By somebody who may, with every answer that has no default."""
-    words = year.to_sign(recent.record, UNTIL)
-    assert words == ["feedout", "fodder=none", "--by", "MP"]
+    assert "$ hygiene sign feedout fodder=none --by MP " in shown.result.stdout
 
 
 def test_the_shed_stops_for_two_weeks_and_its_water_does_not(summer: Part) -> None:
