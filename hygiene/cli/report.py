@@ -55,7 +55,7 @@ class PrintedBefore(WronglyPut):
 @app.command()
 def report(
     ctx: typer.Context,
-    name: Annotated[str, typer.Argument(help="day, month, dosing, store ...")],
+    name: Annotated[str, typer.Argument(help="Which page; see above.")],
     subject: Annotated[
         str | None, typer.Argument(metavar="[CODE]", help="What it is about.")
     ] = None,
@@ -87,6 +87,9 @@ def report(
     as_json: AsJson = False,
 ) -> None:
     """Make a page to print or to send, as an archive PDF.
+
+    Of a day or a month: day, month, dosing, water. Of what stands now: store, cards
+    [PRODUCT], vet GROUP. Of what became of something: trace CODE.
 
     The same entries, period and --printed-at give the same file, byte for byte.
 
