@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from bad_batch import BadBatch, bad_batch, copied
-from dose_farm import build_doses
+from dose_farm import build_doses, drawn
 
 from hygiene.acts.how import How
 from hygiene.acts.mending import correct, strike
@@ -190,6 +190,64 @@ def test_an_unknown_code_exits_4_with_a_way_out(trace, story, wrong: str) -> Non
     made = trace(wrong)
     assert made.exit_code == 4
     assert made.stderr.count("\n") == 2
+
+
+def test_what_stood_there_was_sown_days_before(told, story: BadBatch) -> None:
+    """A rack on one day holds what was put there earlier."""
+    day = f"{story.farm.now.date()}"
+    found = set(told("R3", "--on", day)["subject"]["batches"])
+    assert found == {story.washed, story.mate, story.far}
+
+
+def test_a_tray_that_was_sown_twice_in_a_day_held_both(told, story) -> None:
+    """One was fed in the morning, the next was sown in the afternoon."""
+    story.farm.feed(story.bad, 1)
+    forced = How("AB", reason="in a hurry")
+    again = story.farm.sow((story.lots[1], 500), trays=range(1, 2), how=forced).sow
+    day = f"{story.farm.now.date()}"
+    found = told("T001", "--on", day)["subject"]["batches"]
+    assert found == [story.bad, again.get("batch")]
+
+
+def test_animals_that_an_entry_named_before_it_was_put_right(told, story) -> None:
+    """It may have been right the first time."""
+    fed = story.farm.feed(story.bad, 1).entry
+    body = {**fed.body, "animals": "GOATS"}
+    story.farm.act(lambda w: correct(w, fed.name, body, reason="pen", by="AB"))
+    assert told("EWES")["subject"]["batches"] == [story.bad]
+
+
+# how far it looks
+
+
+def test_a_lot_is_shared_however_far_apart(told, story: BadBatch) -> None:
+    """Seed keeps for months."""
+    story.farm.later(days=60)
+    later = story.farm.sow((story.lots[0], 500), trays=range(30, 31)).sow.get("batch")
+    assert f"lot {story.lots[0]}" in shares(told(story.bad))[later]
+
+
+def test_what_was_there_before_it_stood_beside_it(told, story: BadBatch) -> None:
+    """In the same room on shared days, whichever was sown first."""
+    found = shares(told(story.far))
+    assert found[story.washed] >= {"room DARK", "rack R3", "line L2"}
+
+
+def test_a_wash_of_weeks_ago_is_found(told, story: BadBatch) -> None:
+    """A tray that lay about uncleared was washed at some time all the same."""
+    farm = story.farm
+    wash = farm.dose(35, drawn=drawn(story.can, 100)).dose.name
+    farm.later(days=30)
+    late = farm.sow((story.lots[0], 500), trays=range(35, 36)).sow.get("batch")
+    assert ("dose", wash) in ends(told(late)["back"], "from")
+
+
+def test_a_dose_of_the_line_reaches_what_grew_under_it(told, story: BadBatch) -> None:
+    """From its container on: that batch was sown days before."""
+    farm = story.farm
+    can = farm.can()
+    farm.dose(line="L1", drawn=drawn(can, 100), volume_l=10, target_mg_per_l=2)
+    assert story.bad in [row["batch"] for row in told(can)["batches"]]
 
 
 # what it says
