@@ -18,8 +18,9 @@ from hygiene.rota.schedule import moment_or_none
 BETWEEN: Final = "  "
 NARROWEST: Final = 10
 """No column is made narrower than so many letters."""
-MANY: Final = 12
-"""A day of more lines than that may go over two pages."""
+MOST: Final = 10
+"""A day of more lines than that is parted, so that each part stands whole on a page
+under its date."""
 
 
 class Line(NamedTuple):
@@ -30,15 +31,10 @@ class Line(NamedTuple):
 
 
 class Day(NamedTuple):
-    """The lines of one day."""
+    """The lines of one day, or of a part of it."""
 
     day: str
     lines: tuple[Line, ...]
-
-    @property
-    def long(self) -> bool:
-        """Whether it may go over two pages."""
-        return len(self.lines) > MANY
 
 
 def day_and_time(reading: Reading, matter: Matter) -> tuple[str, str]:
@@ -54,10 +50,12 @@ def day_and_time(reading: Reading, matter: Matter) -> tuple[str, str]:
 
 def by_day(rows: Iterable[tuple[str, str, str, str]]) -> tuple[Day, ...]:
     """Rows of day, time, verdict and text, gathered into their days."""
-    return tuple(
-        Day(day, tuple(Line(text, verdict) for _, _, verdict, text in some))
-        for day, some in groupby(rows, key=lambda row: row[0])
-    )
+    made = []
+    for day, some in groupby(rows, key=lambda row: row[0]):
+        lines = [Line(text, verdict) for _, _, verdict, text in some]
+        parts = (lines[n : n + MOST] for n in range(0, len(lines), MOST))
+        made += [Day(day, tuple(part)) for part in parts]
+    return tuple(made)
 
 
 def laid_out(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from hygiene.reports.columns import MANY, NARROWEST, Day, Line, by_day, laid_out
+from hygiene.reports.columns import MOST, NARROWEST, Day, Line, by_day, laid_out
 
 HEADS = ("At", "What", "By")
 
@@ -63,8 +63,8 @@ def test_rows_of_one_day_stand_together():
     assert [day.day for day in days] == ["Mon", "Tue"]
 
 
-def test_only_a_long_day_goes_over_two_pages():
-    """Short days are kept whole."""
-    lines = tuple(Line("x", "good") for _ in range(MANY + 1))
-    assert Day("Mon", lines).long
-    assert not Day("Mon", lines[:-1]).long
+def test_a_long_day_is_parted_under_its_date():
+    """No line stands on a page without its day."""
+    days = by_day(("Mon", "07:00", "good", str(n)) for n in range(MOST + 1))
+    assert [day.day for day in days] == ["Mon", "Mon"]
+    assert [len(day.lines) for day in days] == [MOST, 1]
