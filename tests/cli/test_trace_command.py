@@ -47,6 +47,10 @@ def shares(made: dict) -> dict[str, set[str]]:
     }
 
 
+def growing(made: dict) -> dict[str, list[str]]:
+    return {row["batch"]: row["growing"] for row in made["sideways"]}
+
+
 # from each sort of code
 
 
@@ -222,15 +226,24 @@ def test_animals_that_an_entry_named_before_it_was_put_right(told, story) -> Non
 
 def test_a_lot_is_shared_however_far_apart(told, story: BadBatch) -> None:
     """Seed keeps for months."""
+    story.farm.feed(story.bad, 1, 2, 3, 4)
     story.farm.later(days=60)
     later = story.farm.sow((story.lots[0], 500), trays=range(30, 31)).sow.get("batch")
-    assert f"lot {story.lots[0]}" in shares(told(story.bad))[later]
+    story.farm.later(days=7)
+    story.farm.feed(later, 30)
+    made = told(story.bad)
+    assert f"lot {story.lots[0]}" in shares(made)[later]
+    assert growing(made)[later] == [], "what became of it is read as well"
 
 
 def test_what_was_there_before_it_stood_beside_it(told, story: BadBatch) -> None:
     """In the same room on shared days, whichever was sown first."""
-    found = shares(told(story.far))
-    assert found[story.washed] >= {"room DARK", "rack R3", "line L2"}
+    story.farm.discard(story.far, 13, 14)
+    story.farm.later(days=2)
+    story.farm.feed(story.washed, 5, 6, 7, 8)
+    made = told(story.far)
+    assert shares(made)[story.washed] >= {"room DARK", "rack R3", "line L2"}
+    assert growing(made)[story.washed] == [], "what became of it is read as well"
 
 
 def test_a_wash_of_weeks_ago_is_found(told, story: BadBatch) -> None:
