@@ -1,6 +1,6 @@
 """The dosing log of a month with four hundred doses, made as a user makes it.
 
-By hand, on a machine that does nothing else: python tests/benchmarks/dosing_log.py [DOSES]
+By hand, where nothing else runs: python tests/benchmarks/dosing_log.py [DOSES]
 
 One dose in five is rinsed later, one in twenty is too weak and has its action, recheck
 and close. The bar: under 4 s on two cores, from the shell to the finished file. It
