@@ -148,26 +148,37 @@ class Sprouting(Big):
         return day * A_DAY + place
 
 
-def measured(big: Sprouting) -> tuple[float, float]:
-    """Print a size's figures; the whole and the trace alone, in ms per entry found."""
-    middle = big.size // A_DAY // 2
-    first = (now() - timedelta(days=big.size // A_DAY)).date()
-    rows = []
-    for round_ in range(ROUNDS):
-        day = first + timedelta(days=middle + round_ % 5)
-        rows.append(one(big, f"T{12 * ((middle - 3) % 10) + 1 + round_ % 12:03}", day))
-    whole, alone, asked, read, found = (
-        median(row[n] for row in rows) for n in range(5)
-    )
+Row = tuple[float, float, int, int, int]
+
+
+def measured(bigs: list[Sprouting]) -> None:
+    """Trace in every record by turns: the load of the machine is then the same."""
+    rows: dict[int, list[Row]] = {big.size: [] for big in bigs}
+    for round_ in range(ROUNDS + 1):
+        for big in bigs:
+            middle = big.size // A_DAY // 2
+            first = (now() - timedelta(days=big.size // A_DAY)).date()
+            day = first + timedelta(days=middle + round_ % 5)
+            tray = f"T{12 * ((middle - 3) % 10) + 1 + round_ % 12:03}"
+            rows[big.size].append(one(big, tray, day))
+    per_entry = [told(size, found[1:]) for size, found in rows.items()]
+    if len(per_entry) > 1:
+        whole, alone = (per_entry[-1][n] / per_entry[0][n] for n in (0, 1))
+        print(f"time an entry found, last to first: {whole:.2f}, trace {alone:.2f}")
+
+
+def told(size: int, rows: list[Row]) -> tuple[float, float]:
+    """Print a size's medians; the whole and the trace alone, in ms an entry found."""
+    whole, alone, asked, read, found = (median(r[n] for r in rows) for n in range(5))
     print(
-        f"{big.size:>9,} entries  whole {whole:7.1f} ms  trace {alone:7.1f} ms  "
-        f"found {found:5.0f}  asked {asked / found:4.2f} and read "
-        f"{read / found:4.2f} an entry found"
+        f"{size:>9,} entries: whole {whole:6.1f} ms (least {min(rows)[0]:.1f}), trace "
+        f"{alone:6.1f} ms, found {found:4.0f}, an entry found: asked "
+        f"{asked / found:4.2f}, read {read / found:4.2f}"
     )
     return whole / found, alone / found
 
 
-def one(big: Sprouting, tray: str, day: date) -> tuple[float, float, int, int, int]:
+def one(big: Sprouting, tray: str, day: date) -> Row:
     """One trace, timed."""
     started = perf_counter()
     with Record.open(big.path) as record:
@@ -188,18 +199,14 @@ def one(big: Sprouting, tray: str, day: date) -> tuple[float, float, int, int, i
 
 
 def main() -> None:
-    """Build each size in a folder that is thrown away, and print its figures."""
-    per_entry = []
-    for size in [int(word) for word in sys.argv[1:]] or SIZES:
-        with TemporaryDirectory() as folder:
-            big = Sprouting(Path(folder), size)
+    """Build each size in a folder that is thrown away, and print the figures of all."""
+    sizes = [int(word) for word in sys.argv[1:]] or SIZES
+    with TemporaryDirectory() as folder:
+        bigs = [Sprouting(Path(folder) / str(size), size) for size in sizes]
+        for big in bigs:
+            big.folder.mkdir()
             big.build()
-            per_entry.append(measured(big))
-    if len(per_entry) > 1:
-        whole, alone = (per_entry[-1][n] / per_entry[0][n] for n in (0, 1))
-        print(
-            f"time an entry found, largest to smallest: {whole:.2f} (trace {alone:.2f})"
-        )
+        measured(bigs)
 
 
 if __name__ == "__main__":
