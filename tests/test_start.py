@@ -52,3 +52,16 @@ def test_help_imports_no_command(shed: SmallFarm) -> None:
     found = imported(shed, "--help")
     assert "sqlite3" not in found
     assert "hygiene.cli.today" not in found
+
+
+def test_a_closed_stdin_is_no_terminal(shed: SmallFarm) -> None:
+    """A job without any input runs as in a pipe."""
+    main = "from hygiene.cli import main; main()"
+    made = subprocess.run(
+        ["/bin/sh", "-c", f"exec {sys.executable} -c '{main}' today <&-"],
+        env=dict(shed.world().environ),
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert "Low Meadow" in made.stdout

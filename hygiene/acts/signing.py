@@ -56,6 +56,12 @@ class NotDueYet(Refused):
     sentence = "refused: {task} is due on {due}, which has not come"
 
 
+class BeforeItWasDue(WronglyPut):
+    """Work that cannot have been this task's: it lies more than a day before it."""
+
+    sentence = "{task} was due on {due}: it was not done as early as {at}"
+
+
 class LateNeedsReason(WronglyPut):
     """A late entry must say why."""
 
@@ -126,6 +132,7 @@ def sign(
     now = writing.clock()
     given = tuple(answers)
     _need_come(farm, due, now)
+    _not_too_early(due, happened_at)
     before = about(writing.record, due, now)
     for entry in before:
         if entry.kind == "sign_off":
@@ -179,6 +186,18 @@ def may_be_asked(record: Record, farm: InForce, due: Due, now: datetime) -> None
 def _need_come(farm: InForce, due: Due, now: datetime) -> None:
     if due.day > now.astimezone(farm.zone).date():
         raise NotDueYet(task=due.code, due=_when(due))
+
+
+def _not_too_early(due: Due, at: datetime) -> None:
+    """What was written about a due is looked for from a day before it on."""
+    if at < due.at - EARLY:
+        raise BeforeItWasDue(
+            task=due.code,
+            due=_when(due),
+            at=f"{at.astimezone(due.at.tzinfo):%d %B %Y, %H:%M}",
+            way_out="give the time that it was done: --at '2026-03-31 07:00'; or its "
+            "day: --on DATE",
+        )
 
 
 def _write(
@@ -307,6 +326,7 @@ def miss(
     now = writing.clock()
     if due.at > now + EARLY:
         raise NotDueYet(task=due.code, due=_when(due))
+    _not_too_early(due, happened_at or now)
     for entry in about(writing.record, due, now):
         if entry.kind == "sign_off":
             raise _signed_already(due, entry)

@@ -91,7 +91,8 @@ def create(
     except OSError as failure:
         raise NoRecord(what=f"{path}: {failure.strerror}") from failure
     finally:
-        waiting.unlink(missing_ok=True)
+        with suppress(OSError):  # a disk that cannot be written has nothing to remove
+            waiting.unlink(missing_ok=True)
 
 
 def _move(waiting: Path, path: Path) -> None:

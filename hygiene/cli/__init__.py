@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import sys
+
 from hygiene.cli.lazy import LazyGroup, lazy_group
 from hygiene.cli.table import COMMANDS
 
@@ -18,4 +21,23 @@ command: LazyGroup = lazy_group(
 
 def main() -> None:
     """Run the program; the process ends with the documented exit code."""
-    command(prog_name="hygiene")
+    try:
+        command(prog_name="hygiene")
+    finally:
+        _say_all()
+
+
+def _say_all() -> None:
+    """Hand over what was printed; on a full disk say that it did not arrive."""
+    out = sys.stdout
+    if out is None:  # it was closed before we began
+        return
+    try:
+        out.flush()
+    except OSError as failure:
+        # what could not be written is dropped, or Python would try again at its end
+        os.dup2(os.open(os.devnull, os.O_WRONLY), out.fileno())
+        if isinstance(failure, BrokenPipeError):  # whoever read has had enough
+            return
+        print(f"hygiene: not all was printed: {failure.strerror}", file=sys.stderr)
+        raise SystemExit(7) from None

@@ -13,7 +13,7 @@ from typer.main import get_command
 
 from hygiene.cli.table import DAY, Entry
 from hygiene.cli.world import World
-from hygiene.errors import HygieneError
+from hygiene.errors import HygieneError, NoRecord
 
 
 class LazyGroup(TyperGroup):
@@ -65,6 +65,14 @@ class LazyGroup(TyperGroup):
             if failure.way_out:
                 print(f"  {failure.way_out}", file=sys.stderr)
             raise typer.Exit(failure.exit_code) from failure
+        except BrokenPipeError:  # typer ends quietly when nobody reads on
+            raise
+        except OSError as failure:
+            if ctx.params.get("debug"):
+                raise
+            where = failure.filename or "the answer could not be written"
+            print(f"hygiene: {where}: {failure.strerror}", file=sys.stderr)
+            raise typer.Exit(NoRecord.exit_code) from failure
 
 
 def lazy_group(table: Sequence[Entry], text: str) -> LazyGroup:

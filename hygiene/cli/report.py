@@ -13,7 +13,7 @@ import typer
 from hygiene.cli.desk import AsJson, Desk, NotYet, RecordPath, note, reading, show_json
 from hygiene.cli.lazy import one_command
 from hygiene.errors import Unknown, WronglyPut
-from hygiene.kinds.moments import moment_of, typed_day, typed_moment
+from hygiene.kinds.moments import NotADay, moment_of, typed_day, typed_moment
 from hygiene.reports.period import Period, month_of, plain_day
 
 if TYPE_CHECKING:
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 MONTH = re.compile(r"\d{4}-\d{2}")
 NOT_IN_A_NAME = re.compile(r"[^\w.]+")
+PAGES = (b"%pdf-", b"<!doctype html", b"<html")
+"""How the files begin that a page may be written over."""
 LONGEST = timedelta(days=731)
 
 app = one_command()
@@ -50,6 +52,12 @@ class PrintedBefore(WronglyPut):
     sentence = (
         "a page printed at {given} cannot count {entry}, which was written at {then}"
     )
+
+
+class NotAPage(WronglyPut):
+    """A file that is no page stands where the page is to go."""
+
+    sentence = "{path} is no page, and is not written over"
 
 
 @app.command()
@@ -103,13 +111,14 @@ def report(
         moment = _moment(desk, printed_at)
         period = _period(desk, wanted, on, month, first, last)
         gathered = wanted.read(desk.record, period, moment, subject)
+    path = _path(out, wanted, subject, period, ".html" if as_html else ".pdf")
+    _need_page(path)
     if desk.world.asks:
         note(f"Making {wanted.name}, {period.title} ...")
     page = wanted.page(gathered)
     source = paper.html(wanted.name, page)
     files = getattr(page, "attached", ())
     made = source.encode() if as_html else paper.pdf(source, moment, files)
-    path = _path(out, wanted, subject, period, ".html" if as_html else ".pdf")
     paper.put(path, made)
     for file in files if as_html else ():
         paper.put(path.with_name(file.name), file.content)
@@ -206,8 +215,8 @@ def _month(given: str | None, today: date) -> date:
         return today
     try:
         if MONTH.fullmatch(given.strip()):
-            return date.fromisoformat(f"{given.strip()}-01")
-    except ValueError:
+            return typed_day(f"{given.strip()}-01", today)
+    except NotADay:
         pass
     raise NotAPeriod(what=f"{given!r} is not a month; write one such as 2026-03")
 
@@ -244,6 +253,17 @@ def _path(
         when = f"{period.first}-to-{period.last}"
     about = "-" + NOT_IN_A_NAME.sub("-", subject)[:40] if subject else ""
     return (out or Path()) / f"{wanted.name}{about}-{when}{suffix}"
+
+
+def _need_page(path: Path) -> None:
+    """Only a page is written over: never a record, a farm file or a photo."""
+    try:
+        with path.open("rb") as file:
+            begins = file.read(32).lstrip().lower()
+    except OSError:  # nothing there, or nothing that is read
+        return
+    if begins and not begins.startswith(PAGES):
+        raise NotAPage(path=path, way_out="give another place with --out FILE")
 
 
 def _size(count: int) -> str:

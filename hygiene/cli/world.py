@@ -32,7 +32,9 @@ class World:
     @classmethod
     def from_process(cls) -> World:
         """Read the process: its environment, its terminal and its clock."""
-        terminal = sys.stdin.isatty() and sys.stdout.isatty()
+        # a stream that was closed before we began is None
+        ends = (sys.stdin, sys.stdout)
+        terminal = all(end is not None and end.isatty() for end in ends)
         try:
             width = os.get_terminal_size().columns if terminal else 80
         except OSError:

@@ -12,6 +12,9 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from hygiene.errors import WronglyPut
 
+YEARS = range(1900, 9000)
+"""Years that a person means; at the ends of the calendar a day has no day beside it."""
+
 
 class NoSuchZone(WronglyPut):
     """A time zone that the zone database does not know."""
@@ -100,7 +103,7 @@ def _parse(text: str, today: date) -> datetime | None:
         made = datetime.fromisoformat(text)
     except ValueError:
         return None
-    return made if len(text) > 10 else None
+    return made if len(text) > 10 and made.year in YEARS else None
 
 
 def days_between(first: date, last: date) -> list[date]:
@@ -129,9 +132,12 @@ def typed_day(text: str, today: date) -> date:
     if word in ("today", "yesterday"):
         return today - timedelta(days=word == "yesterday")
     try:
-        return date.fromisoformat(word)
+        made = date.fromisoformat(word)
     except ValueError as failure:
         raise NotADay(given=text) from failure
+    if made.year not in YEARS:
+        raise NotADay(given=text)
+    return made
 
 
 def span(length: timedelta) -> str:

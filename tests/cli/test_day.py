@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 
+import pytest
 from small_farm import FLOORS, WALK_LINE, SmallFarm
 
 from hygiene.kinds.setup import Retire
@@ -396,3 +397,37 @@ def test_log_of_a_period_that_runs_backwards(run, shed: SmallFarm) -> None:
     made = run("log", "--from", "2026-03-02", "--to", "2026-03-01", world=shed.world())
     assert made.exit_code == 2
     assert "lies before" in made.stderr
+
+
+def test_a_time_long_before_it_was_due_is_refused(run, shed: SmallFarm) -> None:
+    """The list would never find it, and the task would be asked for again."""
+    made = run(*SIGN, "--at", "2026-02-28 07:00", world=shed.world())
+    assert made.exit_code == 2
+    assert "was not done as early as 28 February 2026" in made.stderr
+    words = ("miss", "walk", "--reason", "x", "--by", "AB", "--at", "2026-02-28 07:00")
+    assert run(*words, world=shed.world()).exit_code == 2
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("report", "day", "--html", "--on", "0001-01-01"),
+        ("report", "month", "--html", "--month", "9999-12"),
+        ("log", "--to", "9999-12-31"),
+        ("sign", "walk", "--at", "0001-01-01 00:00", "--by", "AB"),
+    ],
+)
+def test_the_ends_of_the_calendar_are_no_days(
+    run, shed: SmallFarm, words: tuple[str, ...]
+) -> None:
+    """Refused like any other day that nobody means."""
+    made = run(*words, world=shed.world())
+    assert made.exit_code == 2
+    assert made.exception is None or isinstance(made.exception, SystemExit)
+
+
+def test_what_the_system_refuses_is_one_line(run, shed: SmallFarm) -> None:
+    """A name that no file system takes, say."""
+    made = run("today", "--record", "x" * 300, world=shed.world())
+    assert made.exit_code == 7
+    assert len(made.stderr.splitlines()) == 1

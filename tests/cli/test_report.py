@@ -207,3 +207,16 @@ def test_a_demonstration_may_be_printed_at_any_moment(run, world, tmp_path, here
     told = json.loads(result.stdout)
     assert told["demonstration"]
     assert told["printed_at"] == "2026-03-27T20:00:00+00:00"
+
+
+@pytest.mark.parametrize("name", ["../farm.db", "FARM.toml"])
+def test_only_a_page_is_written_over(report, here: Path, name: str) -> None:
+    """A slip after --out never costs the record, or a farm file."""
+    (here / "FARM.toml").write_text("[farm]")
+    before = (here / name).read_bytes()
+    made = report("day", "--html", "--out", name)
+    assert made.exit_code == 2
+    assert "is not written over" in made.stderr
+    assert (here / name).read_bytes() == before
+    assert report("day", "--html", "--out", "page.html").exit_code == 0
+    assert report("day", "--html", "--out", "page.html").exit_code == 0
