@@ -190,7 +190,7 @@ def a_year(chance: Random) -> list[Entry]:
     return entries
 
 
-@settings(max_examples=3, deadline=None)
+@settings(max_examples=2, deadline=None)
 @given(st.integers(0, 10**9))
 def test_a_simulated_year_closes_to_the_gram_and_to_the_tray(number: int) -> None:
     """Received is what went out and what is left; every tray went one way."""
@@ -206,7 +206,7 @@ def test_a_simulated_year_closes_to_the_gram_and_to_the_tray(number: int) -> Non
     assert sum(t.sown - t.growing for t in made.trays) == len(out)
 
 
-@settings(max_examples=3, deadline=None)
+@settings(max_examples=2, deadline=None)
 @given(st.integers(0, 10**9))
 def test_every_forgotten_end_of_a_year_is_named_and_nothing_else(
     number: int,

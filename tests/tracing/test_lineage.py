@@ -430,7 +430,7 @@ def closure(steps: set[tuple[Node, Node]]) -> set[tuple[Node, Node]]:
         joined |= new
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(farms())
 def test_the_material_reaches_what_a_brute_force_closure_reaches(farm) -> None:
     """Exactly that: nothing is lost, and nothing flows against the clock."""
@@ -441,7 +441,7 @@ def test_the_material_reaches_what_a_brute_force_closure_reaches(farm) -> None:
     assert {(a, b) for a in nodes for b in forward(lineage, a)} == expected
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(farms())
 def test_forward_and_back_are_one_relation(farm) -> None:
     """B lies forward of a exactly when a lies back of b."""
@@ -451,7 +451,7 @@ def test_forward_and_back_are_one_relation(farm) -> None:
     assert ahead == {(a, b) for b in nodes for a in back(lineage, b)}
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(farms())
 def test_sideways_is_one_step_and_the_same_from_either_side(farm) -> None:
     """What shares nothing with the batch itself is not reached over another."""
