@@ -20,11 +20,13 @@ from hygiene.acts.rules import (
 )
 from hygiene.acts.seed import DRESSED_LAW
 from hygiene.acts.standing import (
+    LOOK_BACK,
     batch_file,
     growing_batches,
     layout,
     lot_file,
     open_holds,
+    stops_by_batch,
 )
 from hygiene.book.record import Record
 from hygiene.book.writing import Writing
@@ -52,6 +54,7 @@ STOPS_THE_BATCH: Final = (
     "room-held",
     "line-held",
     "tank-held",
+    "tray-of-held-batch",
 )
 """The marks of a sowing that put its batch on hold from the first minute."""
 
@@ -109,6 +112,7 @@ def against_sowing(
             for rule in _against_lot(record, farm, share, holds, at)
         ),
         *_against_trays(record, places, at),
+        *against_what_grew(record, farm, holds, [p.tray for p in places], at),
         *_against_places(farm, holds, places, line),
         *_against_line(record, line, at),
     ]
@@ -192,6 +196,39 @@ def _against_trays(
             CLEARANCE,
             "wash, sanitise and dry them, and write it down; or take others",
         )
+
+
+def against_what_grew(
+    record: Record,
+    farm: InForce,
+    holds: Sequence[OpenHold],
+    trays: Sequence[str],
+    at: datetime,
+    besides: str | None = None,
+) -> Iterator[Against]:
+    """Trays of a held or mouldy batch that no entry emptied, by any of its versions.
+
+    Else a sowing that is ruled through, or put right to other trays, and written again
+    under a new code would leave its hold behind.
+    """
+    not_emptied: dict[str, list[str]] = {}
+    for tray in trays:
+        for sown in record.latest("sow", tray, before=at + LOOK_BACK, most=4):
+            not_emptied.setdefault(str(sown.get("batch")), []).append(tray)
+    not_emptied.pop(besides or "", None)
+    for code, stood in not_emptied.items():
+        batch = batch_file(record, code).batch
+        ends = batch.ends if batch else {}
+        left = [tray for tray in dict.fromkeys(stood) if tray not in ends]
+        stopped = stops_by_batch(record, farm, [code] if left else [], holds)
+        for stop in stopped.get(code, []):
+            if stop.trays & set(left):
+                yield Against(
+                    "tray-of-held-batch",
+                    f"{few(left)} stood in {code}, which is held: {stop.why}",
+                    f"the hold {stop.entry}",
+                    f"write first that {code} was discarded: hygiene discard {code}",
+                )
 
 
 def _against_places(

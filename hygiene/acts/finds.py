@@ -60,17 +60,31 @@ class Sick(NamedTuple):
 
 
 def concerned(record: Record, thing: Mould, at: datetime) -> list[Batch]:
-    """The batches in which the mould is: the one named, or those that stood there.
+    """The batches in which the mould is: the one named, and those that stood there.
 
-    A tray whose rack was never written may stand on any rack.
+    A tray whose rack was never written may stand on any rack. A tray that is none of
+    the batch named: that batch, and the one in which the tray grows.
     """
-    if thing.batch is not None:
-        found = batch_file(record, thing.batch)
-        if not any(v.kind == "sow" for v in found.versions):
-            raise UnknownCode(
-                sort="batch", given=thing.batch, way_out="hygiene log sow"
-            )
-        return [found.batch] if found.batch else []
+    if thing.batch is None:
+        return _standing_there(record, thing, at)
+    found = batch_file(record, thing.batch)
+    if not any(v.kind == "sow" for v in found.versions):
+        raise UnknownCode(sort="batch", given=thing.batch, way_out="hygiene log sow")
+    named = [found.batch] if found.batch else []
+    own = {tray for batch in named for tray in batch.trays}
+    strange = tuple(tray for tray in thing.trays if tray not in own)
+    if not strange:
+        return named
+    return [*named, *_standing_there(record, replace(thing, trays=strange), at)]
+
+
+def also_in(record: Record, thing: Mould, at: datetime) -> tuple[str, ...]:
+    """The batches in which the mould is, beside the one that is named."""
+    codes = (batch.code for batch in concerned(record, thing, at))
+    return tuple(code for code in codes if code != thing.batch)
+
+
+def _standing_there(record: Record, thing: Mould, at: datetime) -> list[Batch]:
     return [
         batch
         for batch in recent_batches(record, at).values()
@@ -103,8 +117,9 @@ def find_mould(
     if thing.rack is not None:
         known(farm, "rack", thing.rack)
     batches = concerned(record, thing, at)
-    codes = [thing.batch] if thing.batch else [batch.code for batch in batches]
-    thing = replace(thing, batches=() if thing.batch else tuple(codes))
+    others = [batch.code for batch in batches if batch.code != thing.batch]
+    codes = [thing.batch, *others] if thing.batch else others
+    thing = replace(thing, batches=tuple(others))
     if thing.growing_day is None and len(batches) == 1:
         day = batches[0].day(at.astimezone(farm.zone).date(), farm.zone)
         thing = replace(thing, growing_day=day if 0 <= day <= 60 else None)

@@ -6,10 +6,15 @@ so that somebody sees it and can release it.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+
+from hygiene.acts.actions import answers_to
+from hygiene.acts.batches import against_what_grew
 from hygiene.acts.dosing import after_dose_correction
 from hygiene.acts.finds import holds_of
+from hygiene.acts.holds import need, the_hold
 from hygiene.acts.leaving import in_danger
-from hygiene.acts.rules import in_short
+from hygiene.acts.rules import Against, in_short
 from hygiene.acts.standing import batch_file, lot_file, open_holds
 from hygiene.acts.water import after_correction
 from hygiene.book.record import Record
@@ -34,12 +39,17 @@ def follow(writing: Writing, made: Entry) -> list[Entry]:
         case "seed":
             wanted = _after_seed(writing.record, made)
         case "sow":
-            wanted = _after_sow(writing.record, made)
+            wanted = [
+                *_after_sow(writing.record, made),
+                *_after_end(writing.record, first),
+            ]
         case "feed" | "dispatch" | "discard" | "sample":
             wanted = [
                 *_after_end(writing.record, first),
                 *_after_leaving(writing.record, made, first),
             ]
+        case "hold":
+            wanted = _after_hold(writing.record, made)
         case "water":
             wanted = after_correction(writing.record, made)
         case "dose":
@@ -74,7 +84,7 @@ def _after_seed(record: Record, made: Entry) -> list[Kind]:
 
 
 def _after_sow(record: Record, made: Entry) -> list[Kind]:
-    """Another lot than was said before may be one that is not to be sown."""
+    """Another lot, or another tray, than was said before may be one that is held."""
     if made.kind != "sow":
         return []
     versions = [v for v in record.history(made.first) if v.name != made.name]
@@ -88,6 +98,7 @@ def _after_sow(record: Record, made: Entry) -> list[Kind]:
         lacks += [str(hold.get("why")) for hold in holds if hold.name in still]
         if lot not in before and lacks:
             found.append(f"sown from {lot}: {'; '.join(lacks)}")
+    found += [rule.says for rule in _trays_held(record, made, versions)]
     if not found:
         return []
     return [
@@ -100,28 +111,89 @@ def _after_sow(record: Record, made: Entry) -> list[Kind]:
     ]
 
 
+def _trays_held(
+    record: Record, made: Entry, older: Sequence[Entry]
+) -> Iterator[Against]:
+    """What held batches stood in the trays that no older version named."""
+    before = {row.get("tray") for v in older for row in rows(v, "places")}
+    trays = [str(row.get("tray")) for row in rows(made, "places")]
+    return against_what_grew(
+        record,
+        in_force(record.setup(), moment_of(made.recorded_at)),
+        open_holds(record),
+        [tray for tray in trays if tray not in before],
+        moment_of(made.happened_at),
+        besides=str(made.get("batch")),
+    )
+
+
+def _after_hold(record: Record, made: Entry) -> list[Kind]:
+    """A hold that was released cannot hold another thing by a correction of it."""
+    hold = the_hold(record, made.first)
+    older = hold._replace(versions=hold.versions[:-1])
+    new = (str(made.get("sort")), str(made.get("held")))
+    ended = answers_to(record, hold.first, "release")
+    if made.kind != "hold" or not ended or new in older.held:
+        return []
+    return [_again(made, str(made.get("why")))]
+
+
 def _after_end(record: Record, first: Entry) -> list[Kind]:
     """Trays that grow again after all: what held their batch holds it again."""
-    code = first.get("batch")
-    if not isinstance(code, str):
-        return []
+    codes = {v.get("batch") for v in record.history(first.name)}
+    return [
+        hold
+        for code in sorted(code for code in codes if isinstance(code, str))
+        for hold in _held_again(record, code, first)
+    ]
+
+
+def _held_again(record: Record, code: str, first: Entry) -> list[Kind]:
+    """Each hold of a batch that was released without a word, since nothing was left.
+
+    One for each cause that no open hold names.
+    """
     found = batch_file(record, code)
+    if not (found.batch and found.batch.growing):
+        return []
     holds = [v for v in found.versions if v.kind == "hold" and v.get("held") == code]
     still = {hold.name for hold in open_holds(record)}
-    if not (found.batch and found.batch.growing and holds):
-        return []
-    if any(hold.first in still for hold in holds):
-        return []
-    last = holds[-1]
+    open_causes = {hold.get("because") for hold in holds if hold.first in still}
+    again = {
+        hold.get("because"): hold
+        for hold in holds
+        if hold.get("because") not in open_causes and not _let_go(record, hold)
+    }
     return [
-        Hold(
-            held=code,
-            sort="batch",
-            why=f"{last.get('why')}; its trays grow again ({first.name} was put right)",
-            because=last.get("because"),
-            shares=last.get("shares"),
+        _again(
+            hold, f"{hold.get('why')}; its trays grow again ({first.name} put right)"
         )
+        for hold in again.values()
     ]
+
+
+def _let_go(record: Record, hold: Entry) -> bool:
+    """Whether somebody answers for its release: by word, paper or assessment."""
+    found = the_hold(record, hold.first)
+    releases = answers_to(record, found.first, "release")
+    match need(record, found)[0]:
+        case "word":
+            return any(release.get("word_of") for release in releases)
+        case "assessment":
+            return bool(answers_to(record, found.first, "assess"))
+    return any(r.get("word_of") or r.get("document") for r in releases)
+
+
+def _again(hold: Entry, why: str) -> Hold:
+    return Hold(
+        held=str(hold.get("held")),
+        sort=str(hold.get("sort")),
+        why=why,
+        because=hold.get("because"),
+        shares=hold.get("shares"),
+        trays=texts(hold, "trays"),
+        stops=hold.get("stops"),
+    )
 
 
 def _after_leaving(record: Record, made: Entry, first: Entry) -> list[Kind]:

@@ -141,11 +141,23 @@ def against_sending(
 def _against_leaving(
     record: Record, farm: InForce, thing: Feed | Dispatch, at: datetime
 ) -> list[Against]:
+    strange = against_trays_of(record, thing.batch, thing.trays)
     return [
-        *against_trays_of(record, thing.batch, thing.trays),
+        *strange,
         *in_danger(record, farm, thing.batch, thing.trays, at),
+        *(_where_they_grow(record, farm, thing, at) if strange else ()),
         *_against_looks(thing),
     ]
+
+
+def _where_they_grow(
+    record: Record, farm: InForce, thing: Feed | Dispatch, at: datetime
+) -> Iterator[Against]:
+    """Trays of another batch: what stands against that one counts as well."""
+    for other in growing_batches(record, at):
+        trays = [tray for tray in other.growing if tray in thing.trays]
+        if trays and other.code != thing.batch:
+            yield from in_danger(record, farm, other.code, trays, at)
 
 
 def in_danger(

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any, Final
 
-from hygiene.acts.finds import find_mould
+from hygiene.acts.finds import also_in, find_mould
 from hygiene.acts.following import follow
 from hygiene.acts.how import How
 from hygiene.book.record import Record
@@ -29,9 +29,13 @@ STAYS: Final = {
     "close": ("action", "recheck"),
     "release": ("hold",),
     "assess": ("holds",),
+    "sow": ("batch",),
+    "seed": ("lot",),
+    "container": ("container",),
 }
-"""What an entry is an answer to. A correction of it would sign, close, release or
-countersign something else, past every rule that asks about that."""
+"""What an entry is an answer to, or gives its code to. A correction of it would sign,
+close, release or countersign something else, past every rule that asks about that; or
+leave the finds and holds behind that name the code."""
 
 
 class StruckAlready(Refused):
@@ -125,6 +129,7 @@ def correct(
     same_moment = moment == datetime.fromisoformat(last.happened_at)
     if body == last.body and same_moment and history[-1].kind != "strike":
         raise NothingChanged(name=last.name)
+    body = _named_anew(writing.record, last, body, moment)
     body, finds = _find_what_is_mouldy(
         writing, last, body, How(by, moment, reason=reason)
     )
@@ -162,6 +167,19 @@ def _need_same(last: Entry, body: Mapping[str, Any]) -> None:
                 kind=last.kind.replace("_", " "),
                 way_out=f"rule it through, write another: hygiene strike {last.first}",
             )
+
+
+def _named_anew(
+    record: Record, last: Entry, body: Mapping[str, Any], at: datetime
+) -> Mapping[str, Any]:
+    """A find put right names the batches in which it is by its new trays and hour."""
+    if last.kind != "mould":
+        return body
+    try:
+        thing = read_plain(Mould, body)
+    except Unfit:  # told below, with the other things that do not fit
+        return body
+    return {**body, "batches": list(also_in(record, thing, at))}
 
 
 def signed_steps(record: Record, sign_off: Entry) -> dict[str, Mapping[str, Any]]:

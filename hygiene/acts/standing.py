@@ -111,6 +111,8 @@ def layout(farm: InForce) -> Layout:
     return Layout(
         {code: str(body.get("room")) for code, body in farm.things("rack").items()},
         {code: str(body.get("tank")) for code, body in farm.things("line").items()},
+        farm.ever_said("rack", "room"),
+        farm.ever_said("line", "tank"),
     )
 
 

@@ -51,7 +51,7 @@ def correct(
     written(made, f"{made.first} corrected: {gist(made)}")
     for entry in opened:
         written(entry, gist(entry))
-    if any(entry.kind == "mould" for entry in opened):
+    if opened and "mould" in (made.kind, *(entry.kind for entry in opened)):
         from hygiene.cli.finds import caution
 
         caution(())

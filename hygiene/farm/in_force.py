@@ -30,6 +30,7 @@ class _Fold(NamedTuple):
     standing: dict[str, Entry]
     touched: dict[str, Entry]
     described: dict[str, Entry]
+    ever: dict[str, list[Entry]]
 
     def add(self, code: str, entry: Entry) -> None:
         self.touched[code] = entry
@@ -37,6 +38,7 @@ class _Fold(NamedTuple):
             self.standing.pop(code, None)
         else:
             self.standing[code] = self.described[code] = entry
+            self.ever.setdefault(code, []).append(entry)
 
 
 class InForce:
@@ -78,6 +80,13 @@ class InForce:
     def last_described(self, kind: str, code: str) -> Entry | None:
         """The latest entry that described a thing, even if it was retired since."""
         return self._fold(kind).described.get(code)
+
+    def ever_said(self, kind: str, key: str) -> dict[str, frozenset[str]]:
+        """What a field of each thing of a kind ever said, up to this moment."""
+        return {
+            code: frozenset(str(entry.get(key)) for entry in entries if entry.get(key))
+            for code, entries in self._fold(kind).ever.items()
+        }
 
     def last_touched(self, kind: str, code: str) -> Entry | None:
         """The latest entry about a thing: what it is, or that it is no more."""
@@ -148,11 +157,11 @@ class InForce:
     def _fold(self, kind: str) -> _Fold:
         if kind == "tray":
             return self._folded_trays[0]
-        return self._folds.get(kind) or _Fold({}, {}, {})
+        return self._folds.get(kind) or _Fold({}, {}, {}, {})
 
     @cached_property
     def _folded_trays(self) -> tuple[_Fold, list[Entry]]:
-        fold, odd = _Fold({}, {}, {}), []
+        fold, odd = _Fold({}, {}, {}, {}), []
         for codes, entry in self._tray_entries:
             try:
                 for code in expand(codes):
@@ -183,7 +192,7 @@ def in_force(entries: Iterable[Entry], at: datetime) -> InForce:
         elif sort == "tray":
             trays.append((code, entry))
         else:
-            folds.setdefault(sort, _Fold({}, {}, {})).add(code, entry)
+            folds.setdefault(sort, _Fold({}, {}, {}, {})).add(code, entry)
     return InForce(folds, trays, odd, written)
 
 

@@ -6,6 +6,7 @@ stands ends a hold; it names the hold, so no clock decides.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from types import MappingProxyType
 from typing import Final, NamedTuple
 
 from hygiene.kinds.entry import Entry
@@ -59,10 +60,24 @@ class Hold(NamedTuple):
 
 
 class Layout(NamedTuple):
-    """Which room a rack stands in, and which tank feeds a line."""
+    """Which room a rack stands in, and which tank feeds a line.
+
+    The last two say where each ever was: setting the shed up anew lets nothing out.
+    """
 
     room_of: Mapping[str, str]
     tank_of: Mapping[str, str]
+    rooms_ever: Mapping[str, frozenset[str]] = MappingProxyType({})
+    tanks_ever: Mapping[str, frozenset[str]] = MappingProxyType({})
+
+    def stood_in(self, rack: str | None, room: str) -> bool:
+        """Whether a rack stands in a room, or ever did."""
+        code = rack or ""
+        return self.room_of.get(code) == room or room in self.rooms_ever.get(code, ())
+
+    def fed_by(self, line: str, tank: str) -> bool:
+        """Whether a tank feeds a line, or ever did."""
+        return self.tank_of.get(line) == tank or tank in self.tanks_ever.get(line, ())
 
 
 class Ever(NamedTuple):
@@ -80,15 +95,13 @@ class Ever(NamedTuple):
             case "rack":
                 return frozenset(tray for tray, rack in self.places if rack == code)
             case "room":
-                rooms = layout.room_of
-                return frozenset(
-                    t for t, r in self.places if rooms.get(r or "") == code
-                )
+                there = layout.stood_in
+                return frozenset(tray for tray, r in self.places if there(r, code))
             case "lot" if code in self.lots:
                 return self._all()
             case "line" if code in self.lines:
                 return self._all()
-            case "tank" if code in {layout.tank_of.get(line) for line in self.lines}:
+            case "tank" if any(layout.fed_by(line, code) for line in self.lines):
                 return self._all()
         return frozenset()
 

@@ -177,3 +177,11 @@ def test_sick_animals_propose_holding_all_that_grows(sprouts: SproutFarm) -> Non
         lambda w: finds.hold_proposed(w, made.ill, made.proposed, How("AB"))
     )
     assert held(tuple(holds)) == {("batch", code, None) for code in codes}
+
+
+def test_a_mouldy_tray_of_another_batch_holds_both(sprouts: SproutFarm) -> None:
+    """Either the batch or the tray was misread: nobody knows which."""
+    one, other = sprouts.batch(), sprouts.batch(trays=range(5, 7))
+    made = sprouts.mould(one, trays=("T006",))
+    assert made.batches == (one, other)
+    assert {("batch", one, None), ("batch", other, None)} <= held(made.holds)

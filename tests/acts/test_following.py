@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
 from sprout_farm import SproutFarm
 
 from hygiene.acts.holds import release
-from hygiene.acts.mending import correct, strike
+from hygiene.acts.mending import StaysAsItWas, correct, strike
 from hygiene.acts.standing import open_holds
 from hygiene.kinds.entry import Entry
+from hygiene.kinds.find import Hold
 
 
 def put_right(sprouts: SproutFarm, entry: Entry, **changes: Any) -> list[Entry]:
@@ -18,6 +20,11 @@ def put_right(sprouts: SproutFarm, entry: Entry, **changes: Any) -> list[Entry]:
         lambda w: correct(w, entry.name, body, reason="misread", by="AB")
     )
     return opened
+
+
+def hold_batch(sprouts: SproutFarm, batch: str, because: str | None = None) -> Entry:
+    thing = Hold(held=batch, sort="batch", why="musty", because=because)
+    return sprouts.act(lambda w: w.add(thing, by="AB"))
 
 
 def held(entries: list[Entry]) -> list[tuple[str, str]]:
@@ -81,3 +88,74 @@ def test_fed_from_a_held_batch_after_all_is_an_incident(sprouts: SproutFarm) -> 
     (incident,) = put_right(sprouts, fed, batch=held_one, trays=["T001"])
     assert (incident.kind, incident.get("incident")) == ("action", True)
     assert incident.get("about") == fed.name
+
+
+def test_a_find_in_other_trays_after_all_holds_their_batch(sprouts: SproutFarm) -> None:
+    """A find by trays names its batches anew; the first ones stay held."""
+    one, other = sprouts.batch(), sprouts.batch(trays=range(5, 7))
+    found = sprouts.mould(trays=("T002",))
+    opened = put_right(sprouts, found.mould, trays=["T006"])
+    assert ("batch", other) in held(opened)
+    still = {hold.first.get("held") for hold in sprouts.read(open_holds)}
+    assert {one, other} <= still
+
+
+def test_a_minted_code_is_not_corrected(sprouts: SproutFarm) -> None:
+    """Else the finds and holds that name it would be left behind."""
+    one, other = sprouts.batch(), sprouts.batch(trays=range(5, 7))
+    sprouts.mould(one)
+    sow = next(e for e in sprouts.entries("sow") if e.get("batch") == one)
+    with pytest.raises(StaysAsItWas, match="batch of a sow"):
+        put_right(sprouts, sow, batch=other)
+    seed = sprouts.entries("seed")[0]
+    with pytest.raises(StaysAsItWas, match="lot of a seed"):
+        put_right(sprouts, seed, lot=sprouts.lot(supplier_lot="AF/9"))
+
+
+def test_a_sowing_put_right_to_trays_of_a_held_batch_is_held(
+    sprouts: SproutFarm,
+) -> None:
+    """The mouldy tray does not become fodder by being written under another batch."""
+    mouldy, other = sprouts.batch(), sprouts.batch(trays=range(5, 7))
+    sprouts.mould(mouldy)
+    sow = next(e for e in sprouts.entries("sow") if e.get("batch") == other)
+    places = [{"tray": "T003", "rack": "R1"}, {"tray": "T005", "rack": "R1"}]
+    assert held(put_right(sprouts, sow, places=places)) == [("batch", other)]
+
+
+def test_what_was_discarded_of_whichever_batch_is_held_again(
+    sprouts: SproutFarm,
+) -> None:
+    """A batch named by any version of the entry, not by the first alone."""
+    one, other = sprouts.batch(), sprouts.batch(trays=range(5, 7))
+    hold = hold_batch(sprouts, other)
+    gone = sprouts.discard(one, 1, 2, 3, 4).entry
+    put_right(sprouts, gone, batch=other, trays=["T005", "T006"])
+    sprouts.act(lambda w: release(w, hold.name, why="nothing left", by="AB"))
+    sprouts.act(lambda w: strike(w, gone.name, reason="neither", by="AB"))
+    assert other in {h.first.get("held") for h in sprouts.read(open_holds)}
+
+
+def test_each_cause_holds_again(sprouts: SproutFarm) -> None:
+    """The sterner one, that ended since nothing was left, is not lost in the other."""
+    batch = sprouts.batch()
+    (sow,) = sprouts.entries("sow")
+    one = hold_batch(sprouts, batch, because=sow.name)
+    two = hold_batch(sprouts, batch)
+    gone = sprouts.discard(batch, 1, 2, 3, 4).entry
+    sprouts.act(lambda w: release(w, one.name, why="nothing left", by="AB"))
+    sprouts.act(lambda w: strike(w, gone.name, reason="other", by="AB"))
+    causes = {h.first.get("because") for h in sprouts.read(open_holds)}
+    assert {None, sow.name} == causes
+    assert two.name in {h.name for h in sprouts.read(open_holds)}
+
+
+def test_a_released_hold_put_right_holds_what_it_names_then(
+    sprouts: SproutFarm,
+) -> None:
+    """A release of one thing is none of another."""
+    one, other = sprouts.batch(), sprouts.batch(trays=range(5, 7))
+    hold = hold_batch(sprouts, one)
+    sprouts.act(lambda w: release(w, hold.name, why="fine", by="AB"))
+    assert held(put_right(sprouts, hold, held=other)) == [("batch", other)]
+    assert put_right(sprouts, sprouts.entries("hold")[0], why="musty, R2") == []

@@ -181,3 +181,19 @@ def test_the_same_feed_again_within_the_minute_is_a_retry(
     feed = lambda w: leaving.feed(w, sprouts.in_force(), thing, How("AB"))  # noqa: E731
     first, again = sprouts.write(feed), sprouts.write(feed)
     assert (again.already, again.entry) == (True, first.entry)
+
+
+def test_a_tray_of_a_mouldy_batch_fed_under_another_code_is_an_incident(
+    sprouts: SproutFarm,
+) -> None:
+    """What stands against the batch in which the tray grows counts as well."""
+    mouldy, other = sprouts.batch(), sprouts.batch(trays=range(5, 7))
+    sprouts.mould(mouldy)
+    made = sprouts.feed(other, 3)
+    assert set(made.entry.get("marks")) == {
+        "tray-not-growing",
+        "mould-record",
+        "on-hold",
+    }
+    assert made.action is not None
+    assert made.action.get("incident") is True

@@ -25,6 +25,7 @@ from hygiene.errors import WronglyPut
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.find import Hold
 from hygiene.kinds.incident import Assess
+from hygiene.kinds.setup import Rack
 
 VET = {"word_of": "E. Ash", "word_role": "vet", "document": "letter of 3 March"}
 
@@ -190,3 +191,14 @@ def test_what_is_gone_to_the_last_tray_needs_nobodys_word(
     sprouts.discard(batch, 4, witness="CD")
     let_go(sprouts, hold.name)
     assert hold.name not in still(sprouts)
+
+
+def test_setting_the_shed_up_anew_ends_no_hold_on_a_room(sprouts: SproutFarm) -> None:
+    """The rack is said to stand elsewhere now; its trays stood in the held room."""
+    batch = sprouts.batch()
+    room = str((sprouts.in_force().get("rack", "R1") or {}).get("room"))
+    thing = Hold(held=room, sort="room", why="a hot spell")
+    sprouts.act(lambda w: w.add(thing, by="AB"))
+    before = trays_held(sprouts, batch)
+    sprouts.act(lambda w: w.add(Rack(code="R1", room="DARK", levels=3), by="AB"))
+    assert before == trays_held(sprouts, batch) != set()

@@ -10,6 +10,7 @@ from sprout_farm import FORCED, SproutFarm
 from hygiene.acts import batches
 from hygiene.acts.codes import UnknownCode
 from hygiene.acts.how import How
+from hygiene.acts.mending import strike
 from hygiene.acts.rules import ForcedNeedsReason, PlanRefused, refuse
 from hygiene.acts.standing import batch_file
 from hygiene.errors import WronglyPut
@@ -217,3 +218,22 @@ def test_moving_what_is_no_tray_of_it_is_marked(sprouts: SproutFarm) -> None:
     )
     assert made.move.get("marks") == ["tray-not-growing"]
     assert len(sprouts.read(lambda r: batch_file(r, batch)).batch.growing) == 4
+
+
+def test_a_held_batch_is_not_sown_anew_under_another_code(sprouts: SproutFarm) -> None:
+    """Its sowing is ruled through and typed again: the new batch is held as well."""
+    batch = sprouts.batch()
+    sprouts.mould(batch)
+    (sow,) = sprouts.entries("sow")
+    sprouts.act(lambda w: strike(w, sow.name, reason="typed twice", by="AB"))
+    again = sprouts.sow((sprouts.lot(supplier_lot="AF/2"), 6_000))
+    assert "tray-of-held-batch" in again.sow.get("marks")
+    assert again.hold is not None
+
+
+def test_a_tray_that_left_its_held_batch_is_sown_again(sprouts: SproutFarm) -> None:
+    """It was discarded, and that is written; the rest of the batch stays held."""
+    sprouts.mould(sprouts.batch(), trays=("T001",))
+    sprouts.discard(str(sprouts.entries("sow")[0].get("batch")), 1)
+    again = sprouts.sow((sprouts.lot(supplier_lot="AF/2"), 1_000), trays=range(1, 2))
+    assert "tray-of-held-batch" not in again.sow.get("marks")
