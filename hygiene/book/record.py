@@ -10,6 +10,7 @@ import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
+from functools import lru_cache
 from math import ceil
 from pathlib import Path
 from types import TracebackType
@@ -28,6 +29,8 @@ APPLICATION_ID = 0x48594749
 """Marks an SQLite file as a record of ours (the letters HYGI)."""
 VERSION = 1
 """Of the tables, triggers and views; entries themselves never change."""
+LINES_KEPT = 2048
+"""So many of the lines that were read last are not taken apart again."""
 WAIT_MS = 30_000
 """How long a command waits for another that is writing."""
 
@@ -108,6 +111,8 @@ class Record:
     def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
         self.path = path
         self.db = connection
+        # an act asks for the same lines again and again, and a line never changes
+        self._entry_of = lru_cache(maxsize=LINES_KEPT)(read_line)
 
     @classmethod
     def open(cls, path: Path, *, to_write: bool = False) -> Record:
@@ -372,7 +377,7 @@ class Record:
 
     def _entries_of(self, lines: Iterable[str]) -> list[Entry]:
         try:
-            return [read_line(line) for line in lines]
+            return [self._entry_of(line) for line in lines]
         except NotALine as odd:
             raise _unreadable(self.path, f"{odd} is no entry") from odd
 
