@@ -128,7 +128,9 @@ def test_a_mention_that_is_gone_is_found(busy: Shed):
 def test_a_mention_that_was_added_is_found(busy: Shed):
     """An entry would turn up where it does not belong."""
     with busy.plain() as db:
-        db.execute("insert into mention values ('B-2', 'mould', ?, 3)", (busy.head().book,))
+        db.execute(
+            "insert into mention values ('B-2', 'mould', ?, 3)", (busy.head().book,)
+        )
     (fault,) = busy.faults()
     assert fault.where == busy.name(3)
     assert "B-2" in fault.what
@@ -140,6 +142,13 @@ def test_a_mention_exchanged_for_another_is_found(busy: Shed):
         db.execute("update mention set code = 'B-2' where code = 'B-1' and seq = 3")
     one, other = busy.faults()
     assert {"B-1" in one.what, "B-2" in other.what} == {True}
+
+
+def test_a_mention_under_another_kind_is_found(busy: Shed):
+    """Whoever asks for the holds of a batch would miss it."""
+    with busy.plain() as db:
+        db.execute("update mention set kind = 'pest' where code = 'B-1' and seq = 3")
+    assert busy.where() == [busy.name(3)] * 2
 
 
 def test_a_mention_of_no_entry_is_found(busy: Shed):
