@@ -13,7 +13,7 @@ from typer.main import get_command
 
 from hygiene.cli.table import DAY, Entry
 from hygiene.cli.world import World
-from hygiene.errors import HygieneError, NoRecord
+from hygiene.errors import HygieneError, NoRecord, WronglyPut
 
 
 class LazyGroup(TyperGroup):
@@ -65,6 +65,12 @@ class LazyGroup(TyperGroup):
             if failure.way_out:
                 print(f"  {failure.way_out}", file=sys.stderr)
             raise typer.Exit(failure.exit_code) from failure
+        except UnicodeEncodeError as failure:
+            # the shell handed over bytes that are no UTF-8
+            print(
+                "hygiene: what was typed holds bytes that are no text", file=sys.stderr
+            )
+            raise typer.Exit(WronglyPut.exit_code) from failure
         except BrokenPipeError:  # typer ends quietly when nobody reads on
             raise
         except OSError as failure:

@@ -431,3 +431,13 @@ def test_what_the_system_refuses_is_one_line(run, shed: SmallFarm) -> None:
     made = run("today", "--record", "x" * 300, world=shed.world())
     assert made.exit_code == 7
     assert len(made.stderr.splitlines()) == 1
+
+
+@pytest.mark.parametrize("words", [("show", "\udcff"), ("trace", "\udcff")])
+def test_bytes_that_are_no_text_are_refused(
+    run, shed: SmallFarm, words: tuple[str, ...]
+) -> None:
+    """As a shell hands over a name that is not UTF-8: no traceback."""
+    made = run(*words, world=shed.world())
+    assert made.exit_code in (2, 4)
+    assert isinstance(made.exception, SystemExit)

@@ -82,5 +82,7 @@ def _percent(text: str) -> float:
     if unit != "%":
         raise BadShare(given=text.strip()[:40], fault="needs its %: write it as 15%")
     if not 0 < value < 100:
-        raise BadShare(given=text.strip()[:40], fault="lies between 0 and 100 %")
+        raise BadShare(
+            given=text.strip()[:40], fault="cannot be: it lies between 0 and 100 %"
+        )
     return value
