@@ -142,7 +142,7 @@ def _pool(command_name: str, option: Any) -> tuple[str, ...]:
         return TIMES
     if option.metavar in BY_METAVAR:
         return BY_METAVAR[option.metavar]
-    return TEXT if option.type.name == "text" else NUMBERS
+    return TEXT if option.type.name == "str" else NUMBERS
 
 
 def _value(chance: random.Random, command_name: str, option: Any) -> str:

@@ -79,7 +79,11 @@ def drill(
             desk.person(by)
             answers = _asked(desk, laid)
         else:
-            _questions(laid)
+            if as_json:
+                asked = [question.asks for question in laid.questions]
+                show_json({"lot": laid.lot, "questions": asked})
+            else:
+                _questions(laid)
             return
         with desk.writing() as writing:
             made = acts.drill(writing, laid, answers, how(desk, by, None, written_by))

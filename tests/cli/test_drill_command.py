@@ -50,6 +50,13 @@ def test_without_answers_it_asks_and_writes_nothing(hygiene, story: BadBatch) ->
     assert "EWES" not in made.output.split("2. ")[0], "the answer is not given away"
 
 
+def test_the_questions_are_json_too(hygiene, story: BadBatch) -> None:
+    """``--json`` never prints anything else."""
+    made = json.loads(hygiene("drill", story.lots[0], "--json").output)
+    assert made["lot"] == story.lots[0]
+    assert len(made["questions"]) == 2
+
+
 def test_both_ways_found_are_kept_with_both_times(hygiene, story: BadBatch) -> None:
     """The person's seconds and the record's milliseconds."""
     made = hygiene(
