@@ -34,7 +34,7 @@ LABORATORY = "Lowmoor Water and Feed Laboratory"
 MISSED, TUB, SOWN, FOUND = 43, 42, 41, 34
 ASSESSED, SAVED, SCRAPPED, LET_GO, CLEANED, CLOSED = 33, 31, 27, 26, 23, 22
 """Days before the last one when each step of it happened."""
-PLENTY_GRAMS, A_FEW_GRAMS = 120_000, 4_000
+PLENTY_GRAMS, A_FEW_GRAMS = 70_000, 4_000
 
 
 class BadBatch:
@@ -75,7 +75,7 @@ class BadBatch:
         plan.missed = "no help that afternoon: the trays wait until tomorrow"
         plan.typed_at = max(plan.at, day.moment("18:40"))
         lots = day.shed.inside.usable()
-        if len(lots) < 2 or lots[-1].left < PLENTY_GRAMS:
+        if len([lot for lot in lots if lot.left > PLENTY_GRAMS]) < 2:
             day.at("11:00", lambda: growing.take_in(day))
 
     def one_tub(self, day: Day) -> None:

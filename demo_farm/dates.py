@@ -59,6 +59,18 @@ def stop_of(last: date) -> Stop:
     return Stop(first, first + (STOP_DAYS - 1) * A_DAY)
 
 
+def stop_in(first: date, last: date) -> Stop:
+    """The stop of a record that begins on ``first``.
+
+    Where the record begins in it, nobody said that it came: then there is none, and it
+    is the stop of the summer before.
+    """
+    stop = stop_of(last)
+    if first < stop.first:
+        return stop
+    return Stop(stop.first - 364 * A_DAY, stop.last - 364 * A_DAY)
+
+
 def _starts(last: date) -> Iterator[date]:
     for days in range(364):
         first = last - days * A_DAY

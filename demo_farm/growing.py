@@ -10,7 +10,7 @@ from decimal import Decimal
 from random import Random
 from typing import NamedTuple
 
-from demo_farm.dates import A_DAY, stop_of
+from demo_farm.dates import A_DAY
 from demo_farm.inside import Growing, Inside, OpenLot
 from demo_farm.ordinary import on_duty
 from demo_farm.shed import Day, Share, Shed
@@ -55,13 +55,13 @@ def resting_line(before: int) -> str:
 
 def sows(day: Day) -> bool:
     """Whether anything is sown; not where it would be ready while the shed stops."""
-    stop = stop_of(day.shed.last)
+    stop = day.shed.stop
     return not stop.first - GROWING_DAYS * A_DAY <= day.date <= stop.last
 
 
 def stops_tomorrow(day: Day) -> bool:
     """Whether it is the last day before the shed stops."""
-    return day.date + A_DAY == stop_of(day.shed.last).first
+    return day.date + A_DAY == day.shed.stop.first
 
 
 # ---- seed ------------------------------------------------------------------------

@@ -8,7 +8,7 @@ from pathlib import Path
 from random import Random
 from tempfile import TemporaryDirectory
 
-from demo_farm.dates import A_DAY, stop_of
+from demo_farm.dates import A_DAY
 from demo_farm.ordinary import on_duty, tank_c
 from demo_farm.shed import MANAGER, WORKER, Day, Shed
 from hygiene.acts import calibrating, people, water
@@ -59,7 +59,7 @@ def check_kits(day: Day) -> None:
 
 def reading(day: Day) -> None:
     """Free chlorine, pH and temperature at the last nozzle of each line, each week."""
-    stop = stop_of(day.shed.last)
+    stop = day.shed.stop
     if day.date.weekday() == 2 and not stop.first <= day.date <= stop.last:
         day.at("12:40", lambda: [read_tap(day, point) for point in POINTS])
 

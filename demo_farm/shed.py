@@ -16,6 +16,7 @@ from itertools import count
 from random import Random
 from typing import NamedTuple
 
+from demo_farm.dates import stop_in
 from demo_farm.inside import Inside
 from hygiene.acts.actions import close, look_again
 from hygiene.acts.set_up import FarmFiles, set_up
@@ -94,6 +95,7 @@ class Shed:
         self.files = files
         self.first = first
         self.last = last
+        self.stop = stop_in(first, last)
         self.inside = Inside()
         self.zone = zone_of(files.wanted.farm.time_zone)
         self.now: datetime

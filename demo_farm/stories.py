@@ -15,7 +15,7 @@ from functools import partial
 from typing import Any, NamedTuple
 
 from demo_farm import bad_batch, growing, measuring, mishaps, washing
-from demo_farm.dates import A_DAY, stop_of
+from demo_farm.dates import A_DAY
 from demo_farm.shed import MANAGER, OTHER, WORKER, Day, Mend, Shed
 from hygiene.acts.actions import look_again
 from hygiene.acts.how import How
@@ -273,7 +273,7 @@ def on_day(day: Day) -> bool:
 
 def season(day: Day) -> None:
     """The shed stops for two weeks of summer: said the evening before, each way."""
-    stop = stop_of(day.shed.last)
+    stop = day.shed.stop
     if day.date == stop.first - A_DAY:
         last = Season(runs=False, day=day.date, why="the goats are on grass")
         day.at("18:55", partial(_turn, day.shed, last))

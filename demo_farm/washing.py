@@ -12,7 +12,7 @@ from decimal import Decimal
 from random import Random
 from typing import Any
 
-from demo_farm.dates import A_DAY, stop_of
+from demo_farm.dates import A_DAY
 from demo_farm.growing import resting_line
 from demo_farm.ordinary import on_duty
 from demo_farm.shed import LOOKED_AT, MANAGER, OTHER, Day, Mend, Plan, Shed
@@ -139,7 +139,7 @@ def whoever(day: Day, topic: str = "chemicals") -> str:
 
 def washing(day: Day) -> None:
     """The wash of the day is a dose of what came back; none where it was missed."""
-    stop = stop_of(day.shed.last)
+    stop = day.shed.stop
     if stop.last - A_DAY <= day.date <= stop.last:
         day.at("13:10", lambda: wash_today(day, MANAGER))
     plan = day.plans.get("wash")
@@ -270,7 +270,7 @@ def shocking(day: Day) -> None:
 
     Both do before the shed starts again.
     """
-    stop = stop_of(day.shed.last)
+    stop = day.shed.stop
     if stop.first <= day.date <= stop.last:
         if day.date == stop.last - A_DAY:
             day.at("09:10", lambda: [shock(day, line) for line in ("L1", "L2")])

@@ -9,6 +9,7 @@ from datetime import date, datetime, timedelta
 import pytest
 from parts_of_a_year import DAYS, LAST, UNTIL, Part
 
+from demo_farm.ordinary import DONE_DAYS_LATER
 from demo_farm.stories import LAPSED, PLANTED, UNSEEN, Planted
 from hygiene.acts.balance import all_of_days
 from hygiene.acts.store import container_of
@@ -133,8 +134,18 @@ def out_of_limit(look: Look) -> bool:
 
 def power_cut(look: Look) -> bool:
     noon = at_the_farm(look.day, UNTIL.time().replace(12, 0), UNTIL.tzinfo)
-    after = [s for s in look.part.states(look.day) if s.due.at > noon]
-    return bool(after) and all(s.status == "missed" and s.typed_late_by for s in after)
+    # what has days of grace is done on one of them
+    after = [
+        s
+        for s in look.part.states(look.day)
+        if s.due.at > noon and s.due.code not in DONE_DAYS_LATER
+    ]
+    return bool(after) and all(
+        s.status == "missed"
+        and s.entry is not None
+        and moment_of(s.entry.recorded_at).date() == look.day + A_DAY
+        for s in after
+    )
 
 
 def found_in(look: Look) -> Entry:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from parts_of_a_year import DAYS, FARM, LAST, UNTIL, Part, Shown, build, year
 
-from demo_farm.dates import QUIET, for_a_year_to, stop_of
+from demo_farm.dates import QUIET, for_a_year_to, stop_in, stop_of
 from demo_farm.stories import LAPSED, PLANTED
 from hygiene.acts.set_up import read_files
 from hygiene.book.record import Record
@@ -93,6 +93,13 @@ def test_the_stop_lies_in_summer_and_in_no_story_whatever_the_last_day() -> None
         for day in ((last - stop.first).days, (last - stop.last).days):
             assert 0 < day < 365
             assert not any(first <= day <= end for first, end in QUIET)
+
+
+def test_a_record_that_begins_in_the_stop_knows_of_none() -> None:
+    """Nobody said on the evening before that it came."""
+    stop = stop_of(LAST)
+    assert stop_in(stop.first - A_DAY, LAST) == stop
+    assert stop_in(stop.first, LAST).last < stop.first - 300 * A_DAY
 
 
 def test_no_story_lies_where_the_shed_may_stop() -> None:
