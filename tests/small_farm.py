@@ -148,8 +148,10 @@ class SmallFarm:
 
 def build(folder: Path) -> SmallFarm:
     farm = SmallFarm(folder)
-    with Record.create(farm.path, farm.clock, farm.keys) as record:
-        with record.writing(farm.clock, farm.keys) as writing:
-            for thing in THINGS:
-                writing.add(thing, by="AB")
+    with (
+        Record.create(farm.path, farm.clock, farm.keys) as record,
+        record.writing(farm.clock, farm.keys) as writing,
+    ):
+        for thing in THINGS:
+            writing.add(thing, by="AB")
     return farm

@@ -1,0 +1,1 @@
+"""Pure: batches, holds, lineage, balance, and what mouldy batches share."""

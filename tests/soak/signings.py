@@ -35,24 +35,26 @@ def clock() -> datetime:
 def build(folder: Path, count: int) -> Path:
     """A record with ``count`` tasks, all due at midnight of today."""
     path = folder / "farm.db"
-    with Record.create(path, clock, folder / "keys") as record:
-        with record.writing(clock, folder / "keys") as writing:
-            writing.add(Farm(name="F", address="x", time_zone="UTC"), by="AB")
-            writing.add(Person(code="AB", name="A"), by="AB")
-            for n in range(count):
-                step = Step(code="done", text="Done")
-                task = Checklist(
-                    code=f"t{n:03}",
-                    title=f"Task {n}",
-                    version=1,
-                    dated=date(2026, 1, 1),
-                    rule="FREQ=DAILY",
-                    starts=date(2026, 1, 1),
-                    at=("00:00",),
-                    grace="3 d",
-                    steps=(step,),
-                )
-                writing.add(task, by="AB")
+    with (
+        Record.create(path, clock, folder / "keys") as record,
+        record.writing(clock, folder / "keys") as writing,
+    ):
+        writing.add(Farm(name="F", address="x", time_zone="UTC"), by="AB")
+        writing.add(Person(code="AB", name="A"), by="AB")
+        for n in range(count):
+            step = Step(code="done", text="Done")
+            task = Checklist(
+                code=f"t{n:03}",
+                title=f"Task {n}",
+                version=1,
+                dated=date(2026, 1, 1),
+                rule="FREQ=DAILY",
+                starts=date(2026, 1, 1),
+                at=("00:00",),
+                grace="3 d",
+                steps=(step,),
+            )
+            writing.add(task, by="AB")
     return path
 
 
