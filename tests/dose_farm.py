@@ -91,6 +91,7 @@ GRANULES = Product(
 PRODUCTS = (HYPO, PERACID, FLOOR, SOAP, DESCALE, GRANULES)
 KITS = (
     Kit(code="QS", name="Strips", sort="strip", expires_on=date(2026, 12, 31)),
+    Kit(code="PAA", name="Strips, peracetic acid", sort="strip", reads=("paa",)),
     Kit(code="OLD", name="Old strips", sort="strip", expires_on=date(2026, 1, 31)),
 )
 TOOLS = (

@@ -18,7 +18,7 @@ from hygiene.acts.rules import (
     marks,
     told,
 )
-from hygiene.acts.seed import DRESSED_LAW
+from hygiene.acts.seed import DRESSED_LAW, kilos
 from hygiene.acts.standing import (
     LOOK_BACK,
     batch_file,
@@ -166,8 +166,8 @@ def _against_lot(
     if share.grams > found.lot.in_store_grams:
         yield Against(
             "lot-not-enough",
-            f"{share.lot} has {found.lot.in_store_grams} g in store, "
-            f"not {share.grams} g",
+            f"{share.lot} has {kilos(found.lot.in_store_grams)} in store, "
+            f"not {kilos(share.grams)}",
             "seed received = sown + in store + scrapped, in grams",
             "weigh again, or say which other lot it was",
         )

@@ -63,6 +63,9 @@ def rules_of(
         deep_minutes=_whole(said, "deep_minutes", Rules().deep_minutes),
         no_rinse_up_to=_ceiling(NO_RINSE_REGION.get(str(said.get("profile")))),
         kit_fault=_kit_fault(record, setup, farm, at),
+        kit_reads=lambda kit, then: texts(
+            thing_then(setup, "kit", kit, then) or {}, "reads"
+        ),
     )
 
 

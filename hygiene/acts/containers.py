@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 from typing import Any, Final, NamedTuple
 
 from hygiene.acts.clearance import rules_of
@@ -14,7 +14,8 @@ from hygiene.acts.rules import Against, in_words, marks
 from hygiene.acts.store import container_of
 from hygiene.book.record import Record
 from hygiene.book.writing import Writing
-from hygiene.farm.in_force import InForce
+from hygiene.errors import HygieneError, WronglyPut
+from hygiene.farm.in_force import InForce, in_force
 from hygiene.kinds.action import Action
 from hygiene.kinds.entry import Body, Entry
 from hygiene.kinds.moments import moment_of
@@ -29,6 +30,16 @@ FARM_KEYS: Final = {
     "stale-sds": "on_stale_sds",
 }
 """Which key of the farm file says whether a plan is refused for it."""
+
+
+MOST_TIMES: Final = 1.5
+"""How many times its label's strength a container may be found to hold."""
+
+
+class TooStrong(WronglyPut):
+    """A strength that no container of this product can have."""
+
+    sentence = "{code} cannot hold {found}: its label says {labelled}"
 
 
 class Written(NamedTuple):
@@ -104,7 +115,31 @@ def open_(writing: Writing, code: str, how: How) -> Written:
 def check_strength(writing: Writing, thing: Strength, how: How) -> Written:
     """Write what a container was found to hold."""
     code = meant(writing.record, "container", thing.container)
+    _need_possible(writing.record, code, thing, how.at(writing))
     return _once(writing, replace(thing, container=code), how)
+
+
+def _need_possible(record: Record, code: str, thing: Strength, at: datetime) -> None:
+    """A slip of the decimal point would make every later dose ten times too weak."""
+    # the sums are imported only where a strength is written
+    from hygiene.sanitising.dosing import labelled
+
+    held = container_of(record, code)
+    farm = in_force(record.setup(), at)
+    product = None if held is None else farm.get("product", held.product)
+    found = thing.value_g_per_l or thing.value_g_per_kg
+    try:
+        label = None if product is None else labelled(product)
+    except HygieneError:
+        return
+    if found is None or label is None or found <= MOST_TIMES * label.mg_per_unit:
+        return
+    raise TooStrong(
+        code=code,
+        found=f"{found:f}",
+        labelled=f"{label.mg_per_unit:g}",
+        way_out="it loses strength with age, it gains none: look for the decimal point",
+    )
 
 
 def _once(writing: Writing, thing: Opened | Strength, how: How) -> Written:

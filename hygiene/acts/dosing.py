@@ -37,7 +37,7 @@ from hygiene.sanitising.lines import read_pipe
 from hygiene.sanitising.measuring import Label, Tool
 
 LABEL_WAY_OUT: Final = (
-    "ask for less; or check the can's strength: hygiene container CODE --strength"
+    "ask for what the label allows; or check the can: hygiene container CODE --strength"
 )
 
 

@@ -199,6 +199,7 @@ def _against_holds(
     versions: Sequence[Entry],
     at: datetime,
 ) -> Iterator[Against]:
+    mouldy = bool(mould_records(batch, versions))
     for stop in stops(batch, versions, open_holds(record), layout(farm)):
         if stop.trays and not stop.trays & set(trays):
             continue
@@ -207,7 +208,9 @@ def _against_holds(
             "on-hold" if since <= at else "held-afterwards",
             f"{batch} is held{'' if since <= at else ' since'}: {stop.why}",
             WHOLE_BATCH,
-            f"only this ends it: hygiene release {stop.entry} --why TEXT",
+            f"no release makes it feed: hygiene discard {batch} ..."
+            if mouldy
+            else f"only this ends it: hygiene release {stop.entry} --why TEXT",
         )
 
 

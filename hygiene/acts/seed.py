@@ -87,15 +87,22 @@ def against_scrapping(record: Record, lot: str, grams: int) -> list[Against]:
     store = _need_lot(record, lot)
     if store is not None and grams <= store:
         return []
-    left = "nothing that stands" if store is None else f"{store} g"
+    left = "nothing that stands" if store is None else kilos(store)
     return [
         Against(
             "lot-not-enough",
-            f"{lot} has {left} in store, not {grams} g",
+            f"{lot} has {left} in store, not {kilos(grams)}",
             "seed received = sown + in store + scrapped, in grams",
             "weigh again; or put the entry that is wrong right: hygiene correct",
         )
     ]
+
+
+def kilos(grams: int) -> str:
+    """A weight for a person; below nothing is what was taken and never came in."""
+    if grams < 0:
+        return f"nothing ({-grams / 1000:g} kg too much went out)"
+    return f"{grams / 1000:g} kg"
 
 
 def scrap(writing: Writing, thing: Scrap, how: How) -> Scrapped:

@@ -94,7 +94,8 @@ def tell(against: Iterable[Against], action: Entry | None) -> None:
         _indented(f"MARKED {rule.mark}: {rule.says}")
         _indented(f"  rule: {rule.source}")
     if action is not None:
-        print(f"To put right: {action.name}, on hygiene today until it is closed")
+        kind = "INCIDENT" if action.get("incident") else "To put right"
+        print(f"{kind}: {action.name}, on hygiene today until it is closed")
 
 
 def _indented(text: str) -> None:

@@ -75,7 +75,7 @@ Supplier = Annotated[str | None, typer.Option(help="The supplier's code.")]
 Document = Annotated[str | None, typer.Option(help="The delivery note.")]
 Open = Annotated[bool, typer.Option("--open", help="It was opened.")]
 Found = Annotated[
-    str | None, typer.Option(metavar="G_PER_L", help="It was found to hold this.")
+    str | None, typer.Option(metavar="STRENGTH", help="It was found to hold this.")
 ]
 Method = Annotated[str | None, typer.Option(help="How the strength was found.")]
 KitCode = Annotated[str | None, typer.Option(help="With which kit.")]

@@ -13,7 +13,7 @@ import typer
 from hygiene.acts.against_dosing import container
 from hygiene.acts.codes import UnknownCode, known, meant
 from hygiene.cli.containers import smallest
-from hygiene.cli.desk import Desk
+from hygiene.cli.desk import Desk, NotYet
 from hygiene.cli.fields import decimal
 from hygiene.errors import WronglyPut
 from hygiene.kinds.base import CannotBe
@@ -253,6 +253,12 @@ def _later(desk: Desk, began: datetime, given: str) -> datetime:
     at = typed_moment(given, began, desk.farm.zone)
     if at < began and len(given.strip()) <= 8:
         at = typed_moment(given, began + timedelta(days=1), desk.farm.zone)
+    if at > desk.now:
+        raise NotYet(
+            given=f"{at:%Y-%m-%d %H:%M}",
+            now=f"{desk.now:%H:%M}",
+            way_out=f"it began {began:%Y-%m-%d %H:%M}; if not, say when: --at TIME",
+        )
     return at
 
 

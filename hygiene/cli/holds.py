@@ -8,10 +8,12 @@ import typer
 
 from hygiene.acts import holds as acts
 from hygiene.acts.codes import known, meant
+from hygiene.acts.standing import batch_file
 from hygiene.cli.desk import At, By, Desk, RecordPath, at_work, written
 from hygiene.cli.lazy import one_command
 from hygiene.cli.typed import trays
 from hygiene.cli.words import gist
+from hygiene.errors import WronglyPut
 from hygiene.kinds.find import Hold
 
 hold_app = one_command()
@@ -49,13 +51,14 @@ def hold(
         who, moment = desk.person(by), desk.moment(at)
         if because is not None:
             desk.record.entry(because)
+        code = _held(desk, held, sort)
         thing = Hold(
-            held=_held(desk, held, sort),
+            held=code,
             sort=sort,
             why=why,
             because=because,
             shares=shares,
-            trays=trays(desk, [only]) if only else (),
+            trays=_trays_of(desk, code, sort, only) if only else (),
             stops="sowing" if sowing_only else None,
         )
         with desk.writing() as writing:
@@ -63,6 +66,19 @@ def hold(
             made = found or writing.add(thing, by=who, happened_at=moment)
     written(made, gist(made))
     print(f"Only this ends it: hygiene release {made.name} --why TEXT")
+
+
+def _trays_of(desk: Desk, code: str, sort: str, given: str) -> tuple[str, ...]:
+    """Trays of the batch that is held; a hold on others would hold nothing."""
+    found = trays(desk, [given])
+    batch = batch_file(desk.record, code).batch if sort == "batch" else None
+    strange = [tray for tray in found if batch is None or tray not in batch.trays]
+    if strange:
+        raise WronglyPut(
+            what=f"{strange[0]} is no tray of {code}",
+            way_out="hold the batch whole: leave --trays out",
+        )
+    return found
 
 
 def _held(desk: Desk, given: str, sort: str) -> str:

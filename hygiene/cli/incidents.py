@@ -15,6 +15,7 @@ from hygiene.cli.desk import (
     AsJson,
     At,
     By,
+    NotYet,
     RecordPath,
     WrittenBy,
     at_work,
@@ -74,12 +75,14 @@ def ill(
         code = known(desk.farm, "animals", group)
         counted = int((desk.farm.get("animals", code) or {}).get("head") or 0)
         act, day = how(desk, by, at, written_by), typed_day(since, desk.now.date())
+        if day > desk.now.date():
+            raise NotYet(given=f"{day}", now=f"{desk.now:%H:%M}")
         with desk.writing() as writing:
             thing = Ill(
                 animals=code,
                 since=day,
                 head_ill=heads,
-                head_at_risk=at_risk or max(counted, heads, 1),
+                head_at_risk=at_risk or counted or max(heads, 1),
                 head_dead=dead,
                 signs=signs,
                 appetite_kept=eating,

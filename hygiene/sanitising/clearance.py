@@ -309,7 +309,9 @@ def _of_shock(line: str, dose: Dosed, shed: Shed) -> Iterator[str]:
     yield from _flushed(rinses)
     readings = [(r, dose.started) for r in dose.readings]
     readings += [(r, rinse.at) for rinse in rinses for r in rinse.readings]
-    yield from (fault.says for fault in kit_faults(readings, shed.rules))
+    yield from (
+        fault.says for fault in kit_faults(readings, shed.rules, label and label.active)
+    )
 
 
 def _held(

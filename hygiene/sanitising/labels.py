@@ -51,13 +51,15 @@ class Rules(NamedTuple):
 
     ``no_rinse_up_to`` gives the region's ceiling for an active without a rinse, in
     mg/L, or None where the region has none. ``kit_fault`` says why a kit did not
-    count at a moment, or None.
+    count at a moment, or None. ``kit_reads`` gives what a kit reads, by the names of
+    the water parameters; nothing: it was not said.
     """
 
     clear_days: int = 3
     deep_minutes: int = 30
     no_rinse_up_to: Callable[[str | None], float | None] = lambda active: None
     kit_fault: Callable[[str, datetime], str | None] = lambda kit, at: None
+    kit_reads: Callable[[str, datetime], tuple[str, ...]] = lambda kit, at: ()
 
 
 def label_faults(dose: Dosed, label: Label | None) -> Iterator[Fault]:

@@ -169,10 +169,14 @@ def _above(read: Read, high: float) -> bool:
     return read.mg_per_l > high or read.sign == ">"
 
 
+READ_AS: Final = {"chlorine": ("free", "total"), "peracetic": ("paa",)}
+"""The names under which a kit reads an active substance, by a word of its name."""
+
+
 def kit_faults(
-    readings: Iterable[tuple[Read, datetime]], rules: Rules
+    readings: Iterable[tuple[Read, datetime]], rules: Rules, active: str | None = None
 ) -> Iterator[Fault]:
-    """Readings by a kit that nobody named, or that was out of date then."""
+    """Readings by a kit that nobody named, was out of date, or reads something else."""
     for read, at in readings:
         if read.kit is None:
             said = f"{read.mg_per_l:g} mg/L {SAID.get(read.spot, '')}".rstrip()
@@ -191,6 +195,19 @@ def kit_faults(
                 "a reading counts by a kit that was in date",
                 "read it again with a kit that is in date",
             )
+        if not _can_read(rules.kit_reads(read.kit, read.at or at), active):
+            yield Fault(
+                "kit-reads-another",
+                f"kit {read.kit} is not one that reads {active}",
+                "the farm file says what each kit reads",
+                f"read it again with a kit for {active}",
+            )
+
+
+def _can_read(reads: Sequence[str], active: str | None) -> bool:
+    """Whether a kit reads an active substance; unknown of either counts as yes."""
+    wanted = [READ_AS[word] for word in READ_AS if word in (active or "").lower()]
+    return not reads or not wanted or not set(wanted[0]).isdisjoint(reads)
 
 
 def temperature_faults(readings: Iterable[Read], label: Label) -> Iterator[Fault]:
@@ -342,7 +359,8 @@ def tray_faults(
     yield from _washed(dose)
     yield from contact.lacks
     yield from strength_faults(contact.readings, *bounds(dose, label))
-    yield from kit_faults(((r, dose.started) for r in contact.readings), rules)
+    readings = [(read, dose.started) for read in contact.readings]
+    yield from kit_faults(readings, rules, label.active)
     yield from temperature_faults(contact.readings, label)
     yield from time_faults(dose, contact.ended, label, rules)
     strongest = max((read.mg_per_l for read in contact.readings), default=None)
@@ -374,7 +392,8 @@ def other_faults(dose: Dosed, label: Label | None, rules: Rules) -> Iterator[Fau
     if dose.target in ("line", "tank"):
         ends = [read for read in ends if read.spot != "end"]
     yield from strength_faults(ends, low, high, source)
-    yield from kit_faults(((r, dose.started) for r in dose.readings), rules)
+    readings = [(read, dose.started) for read in dose.readings]
+    yield from kit_faults(readings, rules, label.active)
     yield from temperature_faults(dose.readings, label)
     if dose.ended is not None and not kept_in_the_water(dose, label.active):
         yield from time_faults(dose, dose.ended, label, rules)

@@ -194,3 +194,12 @@ def test_kept_at_is_where_it_stands(doses: DoseFarm) -> None:
     assert amounts == sorted(amounts)
     made = doses.plan(doses.thing(1, readings=(), ended_at=None), unknown)
     assert any("20 C is taken" in said for said in made.answer.warnings)
+
+
+def test_a_strength_far_above_the_label_is_a_slip(doses: DoseFarm) -> None:
+    """Every later dose would be made ten times too weak."""
+    code = doses.can()
+    with pytest.raises(containers.TooStrong, match="label says 125"):
+        doses.strength(code, 1_120)
+    assert doses.entries("strength") == []
+    assert doses.strength(code, 140).get("value_g_per_l") == 140

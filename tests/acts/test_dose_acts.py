@@ -340,6 +340,7 @@ def test_a_good_dose_has_no_mark(doses: DoseFarm) -> None:
         ({"washed_before": False}, "not-washed"),
         ({"rinsed": False}, "not-rinsed"),
         ({"readings": (read("start", 190, kit="OLD"),)}, "kit-out-of-date"),
+        ({"readings": (read("start", 190, kit="PAA"),)}, "kit-reads-another"),
         ({"readings": (read("start", 190, temp_c=Decimal(2)),)}, "too-cold"),
         ({"gear": ("gloves",)}, "gear-missing"),
         ({"product": "floor"}, "wrong-product-type"),

@@ -202,3 +202,27 @@ def test_a_sowing_is_put_right_as_it_was_typed(hygiene, sprouts: SproutFarm) -> 
         "correct", fed.name, "trays=T002..T003", "--reason", "misread", "--by", "AB"
     )
     assert sprouts.entries("feed")[0].get("trays") == ["T002", "T003"]
+
+
+def test_a_correction_names_what_the_farm_has(hygiene, sprouts: SproutFarm) -> None:
+    """A line or a group that is not there is unknown, as when it is first written."""
+    batch = sprouts.batch()
+    (sow,) = sprouts.entries("sow")
+    fed = sprouts.feed(batch, 1).entry
+    why = ("--reason", "misread", "--by", "AB")
+    assert hygiene("correct", sow.name, "line=L9", *why).exit_code == 4
+    assert hygiene("correct", fed.name, "animals=COWS", *why).exit_code == 4
+    assert hygiene("correct", fed.name, "animals=goats", *why).exit_code == 0
+    assert sprouts.entries("feed")[0].get("animals") == "GOATS"
+
+
+def test_a_mouldy_batch_is_never_said_to_be_fed_after_a_release(
+    hygiene, sprouts: SproutFarm
+) -> None:
+    """Its hold's way out is to discard it."""
+    batch = sprouts.batch()
+    sprouts.mould(batch)
+    made = hygiene("feed", batch, "EWES", "7", "--looks-ok", "--smells-ok", "--check")
+    assert made.exit_code == 5
+    assert "no release makes it feed" in made.output
+    assert "hygiene release" not in made.output

@@ -268,3 +268,12 @@ def test_cost_says_what_has_no_price(at: Any, doses: DoseFarm) -> None:
     assert found["product"] == 2.5
     assert found["first"] == "2026-03-01"
     assert date.fromisoformat(found["last"]).day == 31
+
+
+def test_a_contact_has_not_ended_tomorrow(at: Any, doses: DoseFarm) -> None:
+    """A clock time before the start is of the next day only once that has come."""
+    words = ("dose", "T001", "--product", "hypo", "--at", "2026-03-02 06:00")
+    made = at(*by(*words, "--ended", "05:50"))
+    assert made.exit_code == 2
+    assert "2026-03-03 05:50 has not come yet" in made.output
+    assert doses.entries("dose") == []

@@ -214,3 +214,31 @@ def test_the_sheet_is_printed_again_and_for_a_program(
     assert made["eaten"][0]["batch"] == batch
     assert made["days"][-1]["kg_per_head"] == 0.18
     assert sprouts.read(lambda r: r.count()) == count
+
+
+@pytest.mark.parametrize(
+    ("since", "heads", "says"),
+    [("2027-01-01", "3", "has not come yet"), ("yesterday", "41", "from 0 to 40")],
+)
+def test_ill_refuses_what_cannot_be(
+    hygiene, sprouts: SproutFarm, since: str, heads: str, says: str
+) -> None:
+    """A day to come; more heads than the group has."""
+    made = hygiene("ill", "ewes", "--since", since, "--heads", heads, "--signs",
+                   "trembling", "--by", "AB")  # fmt: skip
+    assert made.exit_code == 2
+    assert says in made.output
+    assert sprouts.entries("ill") == []
+
+
+def test_a_hold_on_trays_of_another_batch_would_hold_nothing(
+    hygiene, sprouts: SproutFarm
+) -> None:
+    """It is refused, and says to hold the batch whole."""
+    batch = sprouts.batch()
+    words = ("hold", batch, "--sort", "batch", "--why", "musty", "--by", "AB")
+    made = hygiene(*words, "--trays", "T009")
+    assert made.exit_code == 2
+    assert f"T009 is no tray of {batch}" in made.output
+    assert held(sprouts) == []
+    assert hygiene(*words, "--trays", "T002").exit_code == 0

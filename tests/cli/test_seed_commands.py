@@ -86,7 +86,7 @@ def test_scrap_checks_and_writes(hygiene, sprouts: SproutFarm) -> None:
     words = ("scrap", lot, "12", "--why", "mice", "--by", "AB")
     refused = hygiene(*words, "--check")
     assert (refused.exit_code, sprouts.entries("scrap")) == (5, [])
-    assert "has 10000 g in store" in refused.output
+    assert "has 10 kg in store" in refused.output
     assert hygiene(*words).exit_code == 3
     assert sprouts.entries("scrap")[0].get("marks") == ["lot-not-enough"]
 
