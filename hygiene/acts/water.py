@@ -209,7 +209,7 @@ def _kit_marks(
         kit = _kit_of(farm, thing, result)
         if kit is not None:
             read_by.setdefault(kit, []).append(result.parameter)
-        elif _somebody_reads(farm, result.parameter):
+        elif thing.kit is not None or _somebody_reads(farm, result.parameter):
             yield Mark("no-kit", f"no kit was named that reads {result.parameter}")
     for kit, parameters in read_by.items():
         why = asked(kit, at)

@@ -142,6 +142,12 @@ def test_a_sample_is_not_received_before_it_was_taken(watered: SmallFarm) -> Non
 # marks
 
 
+def test_a_kit_that_reads_something_else_reads_nothing(watered: SmallFarm) -> None:
+    """Peracetic acid by a chlorine kit: marked, although no kit of the farm reads it."""
+    done = sampled(watered, "P2", kits=("DPD",), results={"paa": "5"})
+    assert done.water.get("marks") == ["no-kit"]
+
+
 def test_a_reading_with_a_kit_out_of_date_says_so_for_ever(watered: SmallFarm) -> None:
     """It is written, marked, and opens its action."""
     watered.later(days=330)
