@@ -15,6 +15,8 @@ from hygiene.cli.table import DAY, Entry
 from hygiene.cli.world import World
 from hygiene.errors import HygieneError, NoRecord, WronglyPut
 
+LONGEST_LINE = 700
+
 
 class LazyGroup(TyperGroup):
     """Commands from a table; each module is imported when its command is called."""
@@ -61,7 +63,7 @@ class LazyGroup(TyperGroup):
         except HygieneError as failure:
             if ctx.params.get("debug"):
                 raise
-            print(f"hygiene: {failure}", file=sys.stderr)
+            print(f"hygiene: {_short(str(failure))}", file=sys.stderr)
             if failure.way_out:
                 print(f"  {failure.way_out}", file=sys.stderr)
             raise typer.Exit(failure.exit_code) from failure
@@ -79,6 +81,15 @@ class LazyGroup(TyperGroup):
             where = failure.filename or "the answer could not be written"
             print(f"hygiene: {where}: {failure.strerror}", file=sys.stderr)
             raise typer.Exit(NoRecord.exit_code) from failure
+
+
+def _short(text: str) -> str:
+    """A failure quotes what was typed, and that may be a page long."""
+    lines = text.split("\n")
+    return "\n".join(
+        line if len(line) <= LONGEST_LINE else f"{line[: LONGEST_LINE - 3]}..."
+        for line in lines
+    )
 
 
 def lazy_group(table: Sequence[Entry], text: str) -> LazyGroup:

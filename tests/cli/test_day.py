@@ -441,3 +441,10 @@ def test_bytes_that_are_no_text_are_refused(
     made = run(*words, world=shed.world())
     assert made.exit_code in (2, 4)
     assert isinstance(made.exception, SystemExit)
+
+
+def test_a_page_of_letters_is_not_said_back(run, shed: SmallFarm) -> None:
+    """The failure stays a line or two on the screen."""
+    made = run("sign", "x" * 10_000, "--by", "AB", world=shed.world())
+    assert made.exit_code == 4
+    assert len(made.stderr) < 1000
