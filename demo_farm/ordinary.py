@@ -242,7 +242,7 @@ def second_look(day: Day) -> None:
 
 def _look(day: Day, by: str) -> None:
     writing, dues = day.shed.writing, day.shed.rota.dues(day.date, day.date)
-    found = answers(writing.record, dues, day.shed.now)
+    found = answers(writing.record, dues)
     entries = [entry for due in dues for entry in found.get(due.key, ())]
     others = [e for e in entries if by not in (e.by, e.written_by)]
     if others:

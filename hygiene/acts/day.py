@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from hygiene.book.record import Record
 from hygiene.kinds.entry import Entry
-from hygiene.kinds.moments import moment_of, months_after
+from hygiene.kinds.moments import moment_of, months_after, stamp
 from hygiene.rota.day import State, Written, asked, day_list, states, written
 from hygiene.rota.schedule import Due, Rota
 
@@ -35,7 +35,7 @@ def read_day(record: Record, rota: Rota, now: datetime) -> Day:
     today = rota.day_of(now)
     week = rota.dues(today - LOOK_BACK, today - timedelta(days=1))
     dues = asked(rota, now)
-    found = answers(record, [*dues.before, *dues.today, *week], now)
+    found = answers(record, [*dues.before, *dues.today, *week])
     listed = day_list(rota, dues, found, now)
     known = {state.due.key for state in listed}
     return Day(
@@ -68,34 +68,20 @@ def drill_due(record: Record, now: datetime) -> date | None:
 def list_of(record: Record, rota: Rota, now: datetime) -> list[State]:
     """Today's list alone, numbered as on the page."""
     dues = asked(rota, now)
-    found = answers(record, [*dues.before, *dues.today], now)
+    found = answers(record, [*dues.before, *dues.today])
     return day_list(rota, dues, found, now)
 
 
-def answers(record: Record, dues: Iterable[Due], now: datetime) -> Written:
+def answers(record: Record, dues: Iterable[Due]) -> Written:
     """The sign-offs and misses that stand about these dues.
 
-    Recent dues are read by period, older ones by the mention of their task: those
-    come round seldom, and a year of days between would have to be read for them.
+    They are found by the mention of their moment, so neither a long record nor a
+    busy week makes it slower.
     """
-    # a day more than the page looks back: its first due may be signed a day before
-    start = now - LOOK_BACK - 2 * EARLY
-    starts: list[datetime] = []
-    older: set[str] = set()
-    entries: list[Entry] = []
-    for due in dues:
-        if due.at - EARLY >= start:
-            starts.append(due.at - EARLY)
-        else:
-            older.add(due.code)
-    if starts:
-        entries += record.entries(["sign_off", "miss"], since=min(starts))
-    if older:
-        entries += record.mentioning(*sorted(older))
-    unique = {entry.name: entry for entry in entries}
-    return written(unique.values())
+    found = record.mentioning(*{stamp(due.at) for due in dues})
+    return written(e for e in found if e.kind in ("sign_off", "miss"))
 
 
-def about(record: Record, due: Due, now: datetime) -> list[Entry]:
+def about(record: Record, due: Due) -> list[Entry]:
     """What stands about one due: sign-offs and misses, whenever they were written."""
-    return list(answers(record, [due], now).get(due.key, ()))
+    return list(answers(record, [due]).get(due.key, ()))

@@ -133,7 +133,7 @@ def sign(
     given = tuple(answers)
     _need_come(farm, due, now)
     _not_too_early(due, happened_at)
-    before = about(writing.record, due, now)
+    before = about(writing.record, due)
     for entry in before:
         if entry.kind == "sign_off":
             if entry.by == by and _same_answers(entry, given):
@@ -178,7 +178,7 @@ def may_be_asked(record: Record, farm: InForce, due: Due, now: datetime) -> None
     Raises ``NotDueYet`` or ``SignedAlready``.
     """
     _need_come(farm, due, now)
-    for entry in about(record, due, now):
+    for entry in about(record, due):
         if entry.kind == "sign_off":
             raise _signed_already(due, entry)
 
@@ -327,7 +327,7 @@ def miss(
     if due.at > now + EARLY:
         raise NotDueYet(task=due.code, due=_when(due))
     _not_too_early(due, happened_at or now)
-    for entry in about(writing.record, due, now):
+    for entry in about(writing.record, due):
         if entry.kind == "sign_off":
             raise _signed_already(due, entry)
         if entry.by == by and entry.get("why") == why:

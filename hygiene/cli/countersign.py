@@ -82,7 +82,7 @@ def _meant(desk: Desk, what: str | None, day: str) -> tuple[list[Entry], str | N
         titles = {due.code: due.task.title for due in dues}
         code = resolve(what, titles)
         dues = [due for due in dues if due.code == code]
-    found = answers(desk.record, dues, desk.now)
+    found = answers(desk.record, dues)
     entries = [entry for due in dues for entry in found.get(due.key, ())]
     if not entries:
         raise NothingToSee(what=f"{what} on {on}" if what else on)

@@ -145,13 +145,13 @@ def dues_meant(desk: Desk, rota: Rota, task: str, day: str | None) -> list[Due]:
         raise NotThatDay(
             task=code, day=on, way_out=f"list that day: hygiene report day --on {on}"
         )
-    said = said_of(desk.record, found, desk.now)
+    said = said_of(desk.record, found)
     return [*(due for due in found if not said.get(due.key)), found[-1]][:1]
 
 
 def _unsigned(desk: Desk, dues: list[Due]) -> list[Due]:
     """Of several, those of which nothing is written; the others are said on stderr."""
-    said = said_of(desk.record, dues, desk.now)
+    said = said_of(desk.record, dues)
     for due in dues:
         for entry in said.get(due.key, ())[:1]:
             note(f"Left out, by {entry.by}: {gist(entry)} ({entry.name})")

@@ -43,7 +43,7 @@ class SignOff(Kind):
 
     kind = "sign_off"
     task: str = ref()
-    due: str
+    due: str = ref()
     version: int
     answers: tuple[Answer, ...] = ()
     note: str | None = None
@@ -65,7 +65,7 @@ class Miss(Kind):
 
     kind = "miss"
     task: str = ref()
-    due: str
+    due: str = ref()
     why: str
     needed: bool = True
 
