@@ -61,7 +61,7 @@ def test_every_command_of_the_tour_works(
 
 def test_the_two_commands_are_those_of_ci() -> None:
     """CI calls the README's test command word by word."""
-    test_command = "./.ci/get-ready test && .venv/bin/pytest"
+    test_command = "./.ci/get-ready test && .venv/bin/pytest -n auto"
     assert f"    {test_command}\n" in README
     assert f"\n{test_command}\n" in (ROOT / ".ci" / "run").read_text("utf-8")
 
