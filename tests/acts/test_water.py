@@ -143,7 +143,7 @@ def test_a_sample_is_not_received_before_it_was_taken(watered: SmallFarm) -> Non
 
 
 def test_a_kit_that_reads_something_else_reads_nothing(watered: SmallFarm) -> None:
-    """Peracetic acid by a chlorine kit: marked, although no kit of the farm reads it."""
+    """Peracetic acid by a chlorine kit is marked, although no other kit reads it."""
     done = sampled(watered, "P2", kits=("DPD",), results={"paa": "5"})
     assert done.water.get("marks") == ["no-kit"]
 

@@ -185,7 +185,8 @@ def test_cautions_stand_beside_the_answer(type_) -> None:
 def weeks(farm: SmallFarm, *results: str, code: str = "free") -> None:
     for text in results:
         farm.later(days=7)
-        sampled(farm, "P2", kits=("DPD",), results={code: text})
+        by_kit = {"kits": ("DPD",)} if code == "free" else {"lab": "Varrow"}
+        sampled(farm, "P2", results={code: text}, **by_kit)
 
 
 FALLING = ("0.90", "0.82", "0.80", "0.71", "0.66", "0.61", "0.50", "0.41")
