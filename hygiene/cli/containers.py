@@ -25,6 +25,8 @@ from hygiene.cli.desk import (
     RecordPath,
     WrittenBy,
     at_work,
+    entry_json,
+    note,
     reading,
     show_json,
     written,
@@ -137,6 +139,13 @@ def container(
             # the words are read by what is done with the container
             done = _write(desk, writing, what, act, ctx.params)
         odd = acts.register_odd(desk.record, desk.setup, desk.farm, done[0].entry)
+    if as_json:
+        for fault in odd:
+            note(f"Note: {fault.says} ({fault.source})")
+        show_json([entry_json(each.entry) for each in done])
+        if any(each.action is not None and not each.already for each in done):
+            raise typer.Exit(3)
+        return
     for fault in odd:
         print(f"Note: {fault.says} ({fault.source})")
     _told(done)

@@ -55,6 +55,14 @@ def test_a_container_comes_in_is_opened_and_measured(at: Any) -> None:
     assert row["strength_at_most"] == 112
 
 
+def test_a_container_is_told_as_json_too(at: Any) -> None:
+    """The command lists and writes: ``--json`` holds for both."""
+    words = ("container", "hypo", "--size", "10 L", "--made", "2026-03-01", "--json")
+    (entry,) = json.loads(at(*by(*words)).stdout)
+    assert entry["kind"] == "container"
+    assert entry["body"]["product"] == "hypo"
+
+
 def test_product_that_is_gone(at: Any) -> None:
     """Written off with a reason; a reason is wanted."""
     code = came(at)
