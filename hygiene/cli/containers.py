@@ -137,7 +137,8 @@ def container(
         act = how(desk, by, at, written_by)
         with desk.writing() as writing:
             # the words are read by what is done with the container
-            done = _write(desk, writing, what, act, ctx.params)
+            words = {**ctx.params, "attach": attach}  # there it is text still
+            done = _write(desk, writing, what, act, words)
         odd = acts.register_odd(desk.record, desk.setup, desk.farm, done[0].entry)
     if as_json:
         for fault in odd:

@@ -63,6 +63,20 @@ def test_a_container_is_told_as_json_too(at: Any) -> None:
     assert entry["body"]["product"] == "hypo"
 
 
+@pytest.mark.parametrize("what", [("--size", "10 L"), ("--strength", "120 g/L")])
+def test_a_photo_of_the_label_is_kept(
+    at: Any, doses: DoseFarm, what: tuple[str, str]
+) -> None:
+    """With a container that comes in, and with one that is measured."""
+    code = "hypo" if what[0] == "--size" else came(at)
+    photo = doses.folder / "label.jpg"
+    photo.write_bytes(b"\xff\xd8label")
+    made = at(*by("container", code, *what, "--attach", str(photo), "--json"))
+    assert made.exit_code == 0, made.output
+    (entry,) = json.loads(made.stdout)
+    assert entry["body"]["attached"][0]["name"] == "label.jpg"
+
+
 def test_product_that_is_gone(at: Any) -> None:
     """Written off with a reason; a reason is wanted."""
     code = came(at)
