@@ -27,9 +27,7 @@ HYPO = Product(
 
 @pytest.fixture
 def stocked(shed: SmallFarm) -> SmallFarm:
-    farm = Farm(
-        name="Low Meadow", address="1 Mill Lane", time_zone="UTC", gallon="imp"
-    )
+    farm = Farm(name="Low Meadow", address="1 Mill Lane", time_zone="UTC", gallon="imp")
     shed.write(lambda w: (w.add(HYPO, by="AB"), w.add(farm, by="AB")))
     return shed
 
