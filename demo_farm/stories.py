@@ -235,7 +235,12 @@ PLANTED = (
     Planted(20, "out-of-limit", "walk", "too warm, rechecked, closed", out_of_limit),
     Planted(mishaps.FLOOR_PRODUCT, "floor-product", "dose", "PT2 product on trays"),
     Planted(17, "missed", "visitors", "not done, and why", missed),
-    Planted(mishaps.ACID_RINSED, "acid-rinsed", "dose", "acid in a tub rinsed before: no harm"),
+    Planted(
+        mishaps.ACID_RINSED,
+        "acid-rinsed",
+        "dose",
+        "acid in a tub rinsed before: no harm",
+    ),
     Planted(15, "not-needed", "wash", "not needed that day", not_needed),
     Planted(13, "struck", "floors", "signed too early, ruled through", struck),
     Planted(mishaps.ACID_UNRINSED, "acid", "dose", "acid after bleach: gas, incident"),
