@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 import typer.testing
 from dose_farm import DoseFarm, build_doses
+from hypothesis import HealthCheck, settings
 from small_farm import SmallFarm, build
 from sprout_farm import SproutFarm, build_sprouts
 from typer.testing import CliRunner, Result
@@ -17,6 +18,12 @@ from water_shed import build_watered
 
 from hygiene.cli import command
 from hygiene.cli.world import World
+
+# no test is timed: a machine that is busy fails none (a rule of a property does)
+settings.register_profile(
+    "untimed", deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.load_profile("untimed")
 
 Run = Callable[..., Result]
 

@@ -28,9 +28,12 @@ from hygiene.kinds.moments import moment_of
 from hygiene.tracing.batches import ENDS, KINDS, Batch, read_batches
 
 HOW = How("AB", reason="done all the same")
-TRAYS = 14
+TRAYS = 10
 RACKS = ("R1", "R2", "R3")
-TOUCHED = ("sow", "move", "feed", "dispatch", "discard", "mould", "hold", "release")
+TOUCHED = (
+    *("sow", "sow", "mould", "mould", "discard", "hold", "release"),
+    *("feed", "dispatch", "move"),
+)
 
 
 class Loosened(AssertionError):
@@ -53,7 +56,7 @@ class Story:
         """So many acts, each looked at; raises ``Loosened``."""
         acts_here: list[tuple[int, Callable[[], None]]] = [
             (4, self._sow), (3, self._feed), (1, self._send), (2, self._discard),
-            (2, self._mould), (2, self._hold), (2, self._move), (4, self._correct),
+            (2, self._mould), (2, self._hold), (1, self._move), (8, self._correct),
             (4, self._strike), (3, self._release), (1, self._assess),
         ]  # fmt: skip
         weights, does = zip(*acts_here, strict=True)
@@ -169,7 +172,8 @@ class Story:
         self._do(lambda w: w.add(thing, by="AB"))
 
     def _entry(self, *kinds: str) -> Entry:
-        found = self.farm.read(lambda r: r.all_versions(kinds))
+        kind = self.random.choice(kinds)
+        found = self.farm.read(lambda r: r.all_versions([kind]))
         firsts: list[Entry] = [entry for entry in found if not entry.corrects]
         if not firsts:
             self._sow()
@@ -183,7 +187,8 @@ class Story:
     def _correct(self) -> None:
         entry = self._entry(*TOUCHED)
         last = mending.last_said(self.farm.read(lambda r: r.history(entry.name)))
-        body = {**last.body, **self._changes(last)}
+        changed = {**last.body, **self._changes(last)}
+        body = {key: value for key, value in changed.items() if value is not None}
         self._do(
             lambda w: mending.correct(w, entry.name, body, reason="misread", by="AB")
         )
