@@ -47,6 +47,15 @@ AsJson = Annotated[bool, typer.Option("--json", help="Write JSON, for a program.
 Yes = Annotated[bool, typer.Option("--yes", help="Do not ask, do it.")]
 
 
+class OnlyByName(NoRecord):
+    """A demonstration that stands where the farm's own record would."""
+
+    sentence = "{path} here is a demonstration, which is never opened by default"
+
+    def __init__(self, *, path: Path) -> None:
+        super().__init__(path=path, way_out=f"if you mean it: --record {path}")
+
+
 class NoSetUp(NoRecord):
     """A record in which no farm was set up yet."""
 
@@ -133,7 +142,7 @@ def reading(ctx: typer.Context, given: Path | None) -> Iterator[Desk]:
     """The record, open to read."""
     world: World = ctx.obj
     with Record.open(world.record(given)) as record:
-        yield Desk(world, record)
+        yield _named(Desk(world, record), given)
 
 
 @contextmanager
@@ -141,7 +150,15 @@ def at_work(ctx: typer.Context, given: Path | None) -> Iterator[Desk]:
     """The record, open to write; nothing is locked until ``desk.writing()``."""
     world: World = ctx.obj
     with Record.open(world.record(given), to_write=True) as record:
-        yield Desk(world, record)
+        yield _named(Desk(world, record), given)
+
+
+def _named(desk: Desk, given: Path | None) -> Desk:
+    """The desk, unless it is a demonstration that nobody asked for by its name."""
+    asked = given is not None or desk.world.environ.get("HYGIENE_RECORD")
+    if desk.demonstration and not asked:
+        raise OnlyByName(path=desk.record.path)
+    return desk
 
 
 def note(text: str) -> None:

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
-from small_farm import FLOORS, WALK_LINE, SmallFarm
+from small_farm import FLOORS, START, WALK_LINE, SmallFarm
 
-from hygiene.kinds.setup import Retire
+from hygiene.book.record import Record
+from hygiene.cli.world import World
+from hygiene.kinds.setup import Farm, Retire
 
 SIGN = ("sign", "walk", *WALK_LINE, "--by", "AB")
 
@@ -448,3 +451,23 @@ def test_a_page_of_letters_is_not_said_back(run, shed: SmallFarm) -> None:
     made = run("sign", "x" * 10_000, "--by", "AB", world=shed.world())
     assert made.exit_code == 4
     assert len(made.stderr) < 1000
+
+
+def test_a_demonstration_is_never_opened_by_default(
+    run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Standing in its folder is not asking for it; its name is."""
+    keys = tmp_path / "keys"
+    path = tmp_path / "farm.db"
+    farm = Farm(name="Shown", address="x", time_zone="UTC")
+    with (
+        Record.create(path, lambda: START, keys, demonstration=True) as record,
+        record.writing(lambda: START, keys) as writing,
+    ):
+        writing.add(farm, by="AB")
+    monkeypatch.chdir(tmp_path)
+    world = World(now=lambda: START, environ={"HYGIENE_KEYS": str(keys)})
+    made = run("today", world=world)
+    assert made.exit_code == 7
+    assert "--record farm.db" in made.stderr
+    assert run("today", "--record", "farm.db", world=world).exit_code == 0
