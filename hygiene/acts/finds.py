@@ -62,8 +62,8 @@ class Sick(NamedTuple):
 def concerned(record: Record, thing: Mould, at: datetime) -> list[Batch]:
     """The batches in which the mould is: the one named, and those that stood there.
 
-    A tray whose rack was never written may stand on any rack. A tray that is none of
-    the batch named: that batch, and the one in which the tray grows.
+    A tray whose rack was never written may stand on any rack. A tray that grows
+    another batch than the one named holds both: nobody knows which was misread.
     """
     if thing.batch is None:
         return _standing_there(record, thing, at)
@@ -71,11 +71,8 @@ def concerned(record: Record, thing: Mould, at: datetime) -> list[Batch]:
     if not any(v.kind == "sow" for v in found.versions):
         raise UnknownCode(sort="batch", given=thing.batch, way_out="hygiene log sow")
     named = [found.batch] if found.batch else []
-    own = {tray for batch in named for tray in batch.trays}
-    strange = tuple(tray for tray in thing.trays if tray not in own)
-    if not strange:
-        return named
-    return [*named, *_standing_there(record, replace(thing, trays=strange), at)]
+    there = _standing_there(record, thing, at) if thing.trays else []
+    return [*named, *(batch for batch in there if batch.code != thing.batch)]
 
 
 def also_in(record: Record, thing: Mould, at: datetime) -> tuple[str, ...]:

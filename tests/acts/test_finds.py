@@ -185,3 +185,13 @@ def test_a_mouldy_tray_of_another_batch_holds_both(sprouts: SproutFarm) -> None:
     made = sprouts.mould(one, trays=("T006",))
     assert made.batches == (one, other)
     assert {("batch", one, None), ("batch", other, None)} <= held(made.holds)
+
+
+def test_a_tray_that_grows_another_batch_by_now_holds_both(
+    sprouts: SproutFarm,
+) -> None:
+    """The old batch was named, and left the tray before."""
+    one = sprouts.batch()
+    sprouts.discard(one, 1)
+    other = sprouts.batch(trays=range(1, 2))
+    assert sprouts.mould(one, trays=("T001",)).batches == (one, other)
