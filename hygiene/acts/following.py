@@ -26,6 +26,7 @@ from hygiene.kinds.entry import Entry
 from hygiene.kinds.find import Hold
 from hygiene.kinds.moments import moment_of
 from hygiene.tracing.batches import rows, texts
+from hygiene.tracing.holds import mould_records
 from hygiene.tracing.lots import faults, lasting_faults
 
 
@@ -41,6 +42,7 @@ def follow(writing: Writing, made: Entry) -> list[Entry]:
         case "sow":
             wanted = [
                 *_after_sow(writing.record, made),
+                *_found_in_it(writing.record, made),
                 *_after_end(writing.record, first),
             ]
         case "feed" | "dispatch" | "discard" | "sample":
@@ -108,6 +110,31 @@ def _after_sow(record: Record, made: Entry) -> list[Kind]:
             why="; ".join(found),
             because=made.first,
         )
+    ]
+
+
+def _found_in_it(record: Record, made: Entry) -> list[Kind]:
+    """Mould in trays that grew this batch then, as is known only now."""
+    code = str(made.get("batch"))
+    found = batch_file(record, code)
+    if made.kind != "sow" or found.batch is None:
+        return []
+    known = {mould.first for mould in mould_records(code, found.versions)}
+    finds = record.mentioning(*found.batch.trays, every_version=True)
+    new: dict[str, str] = {}
+    for mould in finds:
+        if mould.kind == "mould" and mould.first not in known:
+            stays = found.batch.standing(moment_of(mould.happened_at))
+            for tray in {stay.tray for stay in stays} & set(texts(mould, "trays")):
+                new.setdefault(mould.first, tray)
+    return [
+        Hold(
+            held=code,
+            sort="batch",
+            why=f"mould in {tray} while it grew there",
+            because=first,
+        )
+        for first, tray in new.items()
     ]
 
 

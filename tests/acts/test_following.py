@@ -159,3 +159,17 @@ def test_a_released_hold_put_right_holds_what_it_names_then(
     sprouts.act(lambda w: release(w, hold.name, why="fine", by="AB"))
     assert held(put_right(sprouts, hold, held=other)) == [("batch", other)]
     assert put_right(sprouts, sprouts.entries("hold")[0], why="musty, R2") == []
+
+
+def test_a_sowing_that_stands_again_is_held_for_what_was_found_in_its_trays(
+    sprouts: SproutFarm,
+) -> None:
+    """The find was written while the sowing was ruled through, so no batch is in it."""
+    batch = sprouts.batch()
+    (sow,) = sprouts.entries("sow")
+    sprouts.act(lambda w: strike(w, sow.name, reason="wrong rack", by="AB"))
+    found = sprouts.mould(trays=("T002",))
+    assert found.batches == ()
+    opened = put_right(sprouts, sow, note="it was that rack")
+    assert held(opened) == [("batch", batch)]
+    assert opened[0].get("because") == found.mould.name
