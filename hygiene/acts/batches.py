@@ -21,6 +21,7 @@ from hygiene.acts.rules import (
 from hygiene.acts.seed import DRESSED_LAW, kilos
 from hygiene.acts.standing import (
     LOOK_BACK,
+    BatchFile,
     batch_file,
     growing_batches,
     layout,
@@ -37,6 +38,7 @@ from hygiene.kinds.batch import Move, Place, SeedShare, Sow
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.find import Hold
 from hygiene.tracing.holds import Hold as OpenHold
+from hygiene.tracing.holds import mould_records
 from hygiene.tracing.lots import lasting_faults, past_best
 
 CLEARANCE: Final = (
@@ -211,24 +213,39 @@ def against_what_grew(
     Else a sowing that is ruled through, or put right to other trays, and written again
     under a new code would leave its hold behind.
     """
-    not_emptied: dict[str, list[str]] = {}
+    files: dict[str, BatchFile] = {}
+    left: dict[str, list[str]] = {}
     for tray in trays:
         for sown in record.latest("sow", tray, before=at + LOOK_BACK, most=4):
-            not_emptied.setdefault(str(sown.get("batch")), []).append(tray)
-    not_emptied.pop(besides or "", None)
-    for code, stood in not_emptied.items():
-        batch = batch_file(record, code).batch
-        ends = batch.ends if batch else {}
-        left = [tray for tray in dict.fromkeys(stood) if tray not in ends]
-        stopped = stops_by_batch(record, farm, [code] if left else [], holds)
-        for stop in stopped.get(code, []):
-            if stop.trays & set(left):
-                yield Against(
-                    "tray-of-held-batch",
-                    f"{few(left)} stood in {code}, which is held: {stop.why}",
-                    f"the hold {stop.entry}",
-                    f"write first that {code} was discarded: hygiene discard {code}",
-                )
+            code = str(sown.get("batch"))
+            found = files.setdefault(code, batch_file(record, code))
+            if found.batch is not None and tray in found.batch.ends:
+                break  # what stood in it before has left it as well
+            if code != besides and tray not in left.setdefault(code, []):
+                left[code].append(tray)
+    for code, stood in left.items():
+        for why, entry in _why_held(record, farm, holds, files[code], stood, code):
+            yield Against(
+                "tray-of-held-batch",
+                f"{few(stood)} stood in {code}, which is held: {why}",
+                f"178/2002 Article 15(3) (from memory); {entry}",
+                f"write first that {code} was discarded: hygiene discard {code}",
+            )
+
+
+def _why_held(
+    record: Record,
+    farm: InForce,
+    holds: Sequence[OpenHold],
+    found: BatchFile,
+    trays: Sequence[str],
+    code: str,
+) -> list[tuple[str, str]]:
+    """Why trays of a batch are no feed, and the entry that says so: mould for ever."""
+    stopped = stops_by_batch(record, farm, [code], holds).get(code, [])
+    whys = [(stop.why, stop.entry) for stop in stopped if stop.trays & set(trays)]
+    mouldy = mould_records(code, found.versions)[:1]
+    return whys or [("mould was found in it", mould.first) for mould in mouldy]
 
 
 def _against_places(

@@ -7,7 +7,7 @@ from typing import Final
 
 from hygiene.acts.actions import answers_to
 from hygiene.acts.resampling import not_taken_again, stopping
-from hygiene.acts.standing import batch_file
+from hygiene.acts.standing import BatchFile, batch_file
 from hygiene.book.record import Record
 from hygiene.book.writing import Writing
 from hygiene.errors import Refused, WronglyPut
@@ -240,9 +240,18 @@ def _check_word(
 
 
 def _nothing_left(record: Record, hold: reading.Hold) -> bool:
-    """Whether it holds batches alone, of which no tray grows any more."""
+    """Whether it holds batches alone, of which no tray grows any more.
+
+    Also none that an older version of the sowing named.
+    """
     codes = [code for sort, code in hold.held if sort == "batch"]
     if not codes or len(codes) != len(hold.held):
         return False
-    batches = [batch_file(record, code).batch for code in codes]
-    return all(batch is not None and not batch.growing for batch in batches)
+    return all(_all_ended(batch_file(record, code)) for code in codes)
+
+
+def _all_ended(found: BatchFile) -> bool:
+    if found.batch is None:
+        return False
+    sown = reading.ever(v for v in found.versions if v.kind == "sow")
+    return {tray for tray, _ in sown.places} <= found.batch.ends.keys()

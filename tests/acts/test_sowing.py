@@ -9,8 +9,9 @@ from sprout_farm import FORCED, SproutFarm
 
 from hygiene.acts import batches
 from hygiene.acts.codes import UnknownCode
+from hygiene.acts.holds import NeedsTheirWord, release
 from hygiene.acts.how import How
-from hygiene.acts.mending import strike
+from hygiene.acts.mending import correct, strike
 from hygiene.acts.rules import ForcedNeedsReason, PlanRefused, refuse
 from hygiene.acts.standing import batch_file
 from hygiene.errors import WronglyPut
@@ -237,3 +238,29 @@ def test_a_tray_that_left_its_held_batch_is_sown_again(sprouts: SproutFarm) -> N
     sprouts.discard(str(sprouts.entries("sow")[0].get("batch")), 1)
     again = sprouts.sow((sprouts.lot(supplier_lot="AF/2"), 1_000), trays=range(1, 2))
     assert "tray-of-held-batch" not in again.sow.get("marks")
+
+
+def test_a_tray_that_a_mouldy_batch_was_only_said_to_fill(sprouts: SproutFarm) -> None:
+    """The hold of what stands there counts no more once another batch left the tray."""
+    batch = sprouts.batch(trays=range(1, 3))
+    (sow,) = sprouts.entries("sow")
+    body = {**sow.body, "places": [{"tray": "T001", "rack": "R1"}]}
+    sprouts.act(lambda w: correct(w, sow.name, body, reason="one", by="AB"))
+    sprouts.mould(batch)
+    lot = sprouts.lot(supplier_lot="AF/2")
+    held = sprouts.sow((lot, 1_000), trays=range(2, 3))
+    assert "tray-of-held-batch" in held.sow.get("marks")
+    sprouts.discard(str(held.sow.get("batch")), 2)
+    assert "tray-of-held-batch" not in asked(sprouts, lot, "T002")
+
+
+def test_nothing_is_left_of_any_version_of_a_batch(sprouts: SproutFarm) -> None:
+    """A tray that was corrected away may still stand somewhere: no hold ends by it."""
+    batch = sprouts.batch(trays=range(1, 3))
+    (sow,) = sprouts.entries("sow")
+    hold = sprouts.mould(batch).holds[0]
+    body = {**sow.body, "places": [{"tray": "T001", "rack": "R1"}]}
+    sprouts.act(lambda w: correct(w, sow.name, body, reason="one", by="AB"))
+    sprouts.discard(batch, 1)
+    with pytest.raises(NeedsTheirWord):
+        sprouts.act(lambda w: release(w, hold.name, why="nothing left", by="AB"))
