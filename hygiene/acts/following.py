@@ -42,7 +42,6 @@ def follow(writing: Writing, made: Entry) -> list[Entry]:
         case "sow":
             wanted = [
                 *_after_sow(writing.record, made),
-                *_found_in_it(writing.record, made),
                 *_after_end(writing.record, first),
             ]
         case "feed" | "dispatch" | "discard" | "sample":
@@ -113,11 +112,10 @@ def _after_sow(record: Record, made: Entry) -> list[Kind]:
     ]
 
 
-def _found_in_it(record: Record, made: Entry) -> list[Kind]:
+def _found_in_it(record: Record, code: str) -> list[Kind]:
     """Mould in trays that grew this batch then, as is known only now."""
-    code = str(made.get("batch"))
     found = batch_file(record, code)
-    if made.kind != "sow" or found.batch is None:
+    if found.batch is None:
         return []
     known = {mould.first for mould in mould_records(code, found.versions)}
     finds = record.mentioning(*found.batch.trays, every_version=True)
@@ -166,12 +164,15 @@ def _after_hold(record: Record, made: Entry) -> list[Kind]:
 
 
 def _after_end(record: Record, first: Entry) -> list[Kind]:
-    """Trays that grow again after all: what held their batch holds it again."""
+    """Trays that grow again after all: what held their batch holds it again.
+
+    And what was found in them since, when another batch was said to grow there.
+    """
     codes = {v.get("batch") for v in record.history(first.name)}
     return [
         hold
         for code in sorted(code for code in codes if isinstance(code, str))
-        for hold in _held_again(record, code, first)
+        for hold in (*_held_again(record, code, first), *_found_in_it(record, code))
     ]
 
 

@@ -173,3 +173,15 @@ def test_a_sowing_that_stands_again_is_held_for_what_was_found_in_its_trays(
     opened = put_right(sprouts, sow, note="it was that rack")
     assert held(opened) == [("batch", batch)]
     assert opened[0].get("because") == found.mould.name
+
+
+def test_trays_that_grow_again_are_held_for_what_was_found_in_them_since(
+    sprouts: SproutFarm,
+) -> None:
+    """The find named the batch that was said to grow there by then."""
+    batch = sprouts.batch(trays=range(1, 3))
+    fed = sprouts.feed(batch, 1, 2).entry
+    other = sprouts.batch(trays=range(1, 2))
+    sprouts.mould(trays=("T001",))
+    assert held(put_right(sprouts, fed, trays=["T002"])) == [("batch", batch)]
+    assert {batch, other} <= {h.first.get("held") for h in sprouts.read(open_holds)}
