@@ -15,7 +15,12 @@ from hygiene.acts.finds import holds_of
 from hygiene.acts.holds import need, the_hold
 from hygiene.acts.leaving import in_danger
 from hygiene.acts.rules import Against, in_short
-from hygiene.acts.standing import batch_file, lot_file, open_holds
+from hygiene.acts.standing import (
+    batch_file,
+    growing_batches,
+    lot_file,
+    open_holds,
+)
 from hygiene.acts.water import after_correction
 from hygiene.book.record import Record
 from hygiene.book.writing import Writing
@@ -26,6 +31,7 @@ from hygiene.kinds.entry import Entry
 from hygiene.kinds.find import Hold
 from hygiene.kinds.moments import moment_of
 from hygiene.tracing.batches import rows, texts
+from hygiene.tracing.holds import Hold as OpenHold
 from hygiene.tracing.holds import mould_records
 from hygiene.tracing.lots import faults, lasting_faults
 
@@ -42,11 +48,11 @@ def follow(writing: Writing, made: Entry) -> list[Entry]:
         case "sow":
             wanted = [
                 *_after_sow(writing.record, made),
-                *_after_end(writing.record, first),
+                *_after_end(writing.record, made, first),
             ]
         case "feed" | "dispatch" | "discard" | "sample":
             wanted = [
-                *_after_end(writing.record, first),
+                *_after_end(writing.record, made, first),
                 *_after_leaving(writing.record, made, first),
             ]
         case "hold":
@@ -136,6 +142,36 @@ def _found_in_it(record: Record, code: str) -> list[Kind]:
     ]
 
 
+def _sown_over(record: Record, code: str, made: Entry) -> list[Kind]:
+    """What was sown since in trays that a held batch has not left after all."""
+    batch = batch_file(record, code).batch
+    if batch is None or not batch.growing:
+        return []
+    at = moment_of(made.recorded_at)
+    farm, holds = in_force(record.setup(), at), open_holds(record)
+    found: list[Kind] = []
+    for other in growing_batches(record, at):
+        trays = [tray for tray in other.growing if tray in batch.growing]
+        if other.code == code or not trays:
+            continue
+        rules = against_what_grew(record, farm, holds, trays, at, besides=other.code)
+        whys = list(dict.fromkeys(rule.says for rule in rules))
+        if whys and not _held_because(holds, other.code, made.first):
+            found.append(
+                Hold(
+                    held=other.code,
+                    sort="batch",
+                    why="; ".join(whys),
+                    because=made.first,
+                )
+            )
+    return found
+
+
+def _held_because(holds: Sequence[OpenHold], code: str, cause: str) -> bool:
+    return any(("batch", code) in h.held and cause in h.causes for h in holds)
+
+
 def _trays_held(
     record: Record, made: Entry, older: Sequence[Entry]
 ) -> Iterator[Against]:
@@ -163,7 +199,7 @@ def _after_hold(record: Record, made: Entry) -> list[Kind]:
     return [_again(made, str(made.get("why")))]
 
 
-def _after_end(record: Record, first: Entry) -> list[Kind]:
+def _after_end(record: Record, made: Entry, first: Entry) -> list[Kind]:
     """Trays that grow again after all: what held their batch holds it again.
 
     And what was found in them since, when another batch was said to grow there.
@@ -172,7 +208,11 @@ def _after_end(record: Record, first: Entry) -> list[Kind]:
     return [
         hold
         for code in sorted(code for code in codes if isinstance(code, str))
-        for hold in (*_held_again(record, code, first), *_found_in_it(record, code))
+        for hold in (
+            *_held_again(record, code, first),
+            *_found_in_it(record, code),
+            *_sown_over(record, code, made),
+        )
     ]
 
 

@@ -185,3 +185,15 @@ def test_trays_that_grow_again_are_held_for_what_was_found_in_them_since(
     sprouts.mould(trays=("T001",))
     assert held(put_right(sprouts, fed, trays=["T002"])) == [("batch", batch)]
     assert {batch, other} <= {h.first.get("held") for h in sprouts.read(open_holds)}
+
+
+def test_what_was_sown_in_a_tray_that_a_mouldy_batch_did_not_leave_is_held(
+    sprouts: SproutFarm,
+) -> None:
+    """The discard named the wrong trays: the mouldy one is still in the new batch's."""
+    mouldy = sprouts.batch(trays=range(1, 3))
+    sprouts.mould(mouldy)
+    gone = sprouts.discard(mouldy, 1).entry
+    other = sprouts.batch(trays=range(1, 2))
+    assert other not in {h.first.get("held") for h in sprouts.read(open_holds)}
+    assert ("batch", other) in held(put_right(sprouts, gone, trays=["T002"]))
