@@ -13,7 +13,9 @@ HEIGHT = 12
 GUTTER = 8
 MARGIN = 14
 """Room at the right, where a limit says what it is."""
-KEY = "o within   X out of limit   v less than   ^ more than   ? not to be relied on"
+KEY = (
+    "o within", "X out of limit", "v less than", "^ more than", "? not to be relied on",
+)  # fmt: skip
 RANK = "o?v^X"
 """Where two fall on one place, the later one of these is shown."""
 
@@ -23,7 +25,7 @@ def picture(trend: Trend, width: int = 80) -> Iterator[str]:
     plot = _Plot(trend, min(width, 100) - GUTTER - MARGIN)
     yield from plot.rows()
     yield from plot.foot()
-    yield f"  {KEY}"
+    yield from _key(width)
     for letter, change in zip(ascii_uppercase, trend.changes, strict=False):
         yield (
             f"  {letter} {change.at:%d %b %Y}: sanitiser {change.was} -> {change.now} "
@@ -33,6 +35,17 @@ def picture(trend: Trend, width: int = 80) -> Iterator[str]:
         if not near(bound.value, plot.values):
             how = "at most" if bound.most else "at least"
             yield f"  limit {bound.value:g} {trend.unit} {how} is off the picture"
+
+
+def _key(width: int) -> Iterator[str]:
+    """What the signs mean, on as many lines as a narrow terminal needs."""
+    line = ""
+    for sign in KEY:
+        if line and len(line) + 3 + len(sign) >= width:
+            yield line
+            line = ""
+        line += f"   {sign}" if line else f"  {sign}"
+    yield line
 
 
 class _Plot:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -217,6 +218,18 @@ def test_censored_results_are_drawn_as_such(type_, watered: SmallFarm) -> None:
     assert sum(row.count("X") for row in plot) == 2
     high = next(n for n, row in enumerate(plot) if "X" in row)
     assert plot[high - 1].index("^") == plot[high].index("X")
+
+
+@pytest.mark.parametrize("width", [50, 80])
+def test_the_signs_of_a_trend_fit_the_terminal(
+    run, watered: SmallFarm, width: int
+) -> None:
+    """The picture and what its signs mean, on as many lines as that needs."""
+    weeks(watered, *FALLING)
+    world = replace(watered.world(), width=width)
+    page = run("trend", "P2", "free", world=world).output.split("\n\n")[0]
+    assert max(map(len, page.splitlines()[1:])) <= width
+    assert "? not to be relied on" in page
 
 
 def test_trend_json_keys_stay_put(type_, watered: SmallFarm) -> None:
