@@ -11,7 +11,7 @@ from typing import Any
 from small_farm import THINGS
 from sprout_farm import MORE, SproutFarm, tray
 
-from hygiene.acts import clearance, containers, dosing, store
+from hygiene.acts import clearance, containers, dosing, lines, store
 from hygiene.acts.against_dosing import Case
 from hygiene.acts.how import How
 from hygiene.book.record import Record
@@ -204,7 +204,7 @@ class DoseFarm(SproutFarm):
     def line_whys(self, line: str = "L1") -> tuple[str, ...]:
         return self.read(
             lambda record: (
-                clearance.line_cleared(record, record.setup(), line, self.now).whys
+                lines.line_cleared(record, record.setup(), line, self.now).whys
             )
         )
 

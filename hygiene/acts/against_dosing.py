@@ -12,6 +12,7 @@ from typing import Final, NamedTuple
 from hygiene.acts import clearance as shed
 from hygiene.acts.codes import UnknownCode, known, meant
 from hygiene.acts.containers import against_drawing
+from hygiene.acts.lines import growing_below
 from hygiene.acts.rules import Against
 from hygiene.acts.store import container_of
 from hygiene.book.record import Record
@@ -213,7 +214,7 @@ def _growing(case: Case) -> Iterator[Fault]:
         {
             tray
             for line in _lines(case)
-            for tray in shed.growing_below(case.record, line, case.at, case.at)
+            for tray in growing_below(case.record, line, case.at, case.at)
         }
     )
     if below:

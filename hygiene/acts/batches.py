@@ -7,9 +7,10 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Final, NamedTuple
 
-from hygiene.acts.clearance import line_cleared, trays_cleared
+from hygiene.acts.clearance import trays_cleared
 from hygiene.acts.codes import UnknownCode, known, mint
 from hygiene.acts.how import How
+from hygiene.acts.lines import line_cleared
 from hygiene.acts.rules import (
     Against,
     ForcedNeedsReason,

@@ -1,4 +1,4 @@
-"""Which trays and lines are cleared at a moment: what is read to judge that.
+"""Which trays are cleared at a moment: what is read to judge that.
 
 What counts is asked for by name and by index: the doses of the last days, what names
 them, what last grew in their trays, and the mould that touched those. Nothing here
@@ -21,7 +21,6 @@ from hygiene.sanitising.clearance import Clearance, Growth, Shed, last_growth
 from hygiene.sanitising.doses import (
     Label,
     Told,
-    kept_in_the_water,
     read_dose,
     read_label,
     tables,
@@ -36,8 +35,6 @@ for, without end, when the dose was written: the dose names it."""
 LONGEST_CONTACT: Final = timedelta(days=2)
 ENDS: Final = ("feed", "dispatch", "discard", "sample")
 INSTANT: Final = timedelta(seconds=1)
-LONGEST_GROWTH: Final = timedelta(days=35)
-"""Nothing grows so long: the farm file allows fourteen days from sowing to feeding."""
 A_FEW: Final = 20
 SOWN_LATELY: Final = timedelta(days=21)
 """So long back sowings are read at once, not tray by tray: three growths, as a rule."""
@@ -139,7 +136,7 @@ def label_then(
     return label
 
 
-class _Reader:
+class Reader:
     """Gathers matters by name, each once."""
 
     def __init__(self, record: Record) -> None:
@@ -187,7 +184,7 @@ def shed_of_trays(
     rules = rules_of(record, setup, in_force(setup, at), at)
     wanted = set(trays)
     recent = dosed_lately(record, at, rules.clear_days)
-    reader = _Reader(record)
+    reader = Reader(record)
     reader.take(e.first for e in recent if wanted & set(texts(e.body, "trays")))
     since = None if find_back is None else at - find_back
     known = {name for entry in recent for name in texts(entry.body, "finds")}
@@ -209,7 +206,7 @@ def shed_of_doses(
     record: Record, setup: Sequence[Entry], at: datetime, names: Iterable[str]
 ) -> Shed:
     """What is to be known of doses, by their first names, to judge each by itself."""
-    reader = _Reader(record)
+    reader = Reader(record)
     reader.take(names)
     return clearance.shed(
         rules_of(record, setup, in_force(setup, at), at),
@@ -342,123 +339,6 @@ def trays_cleared(
     wanted = list(trays)
     shed = shed_of_trays(record, setup, at, wanted)
     return {tray: clearance.of_tray(tray, shed, at) for tray in wanted}
-
-
-def line_cleared(
-    record: Record, setup: Sequence[Entry], line: str, at: datetime
-) -> Clearance:
-    """Whether a line may water, after the last dose of it or of its tank."""
-    farm = in_force(setup, at)
-    names = [line, (farm.get("line", line) or {}).get("tank")]
-    shock = _last_shock(record, setup, [str(n) for n in names if n], at)
-    if shock is None:
-        return Clearance(())
-    reader = _Reader(record)
-    reader.take([shock.name])
-    shed = clearance.shed(
-        rules_of(record, setup, farm, at),
-        label_then(setup),
-        (shock,),
-        reader.rinses.values(),
-    )
-    return clearance.of_line(line, shed, below(record, line, shed), at)
-
-
-def _last_shock(
-    record: Record, setup: Sequence[Entry], things: Sequence[str], at: datetime
-) -> Told | None:
-    """The last dose of a line or its tank that does not just stay in the water."""
-    label = label_then(setup)
-    found: list[tuple[datetime, Told]] = []
-    for thing in things:
-        before = at + INSTANT
-        while page := record.latest("dose", thing, before=before, most=A_FEW):
-            told_ = next(_shocks(record, page, label), None)
-            if told_ is not None:
-                found.append(told_)
-                break
-            before = moment_of(page[-1].happened_at)
-    return max(found, key=lambda pair: pair[0])[1] if found else None
-
-
-def _shocks(
-    record: Record,
-    page: Iterable[Entry],
-    label: Callable[[str, datetime], Label | None],
-) -> Iterator[tuple[datetime, Told]]:
-    for entry in page:
-        if _is_shock(entry, label):
-            whole = matter(record, entry.first)
-            if entry.name in {version.name for version in whole.versions}:
-                yield moment_of(entry.happened_at), whole
-
-
-def _is_shock(entry: Entry, label: Callable[[str, datetime], Label | None]) -> bool:
-    dose = read_dose(entry)
-    known = label(dose.product, dose.started)
-    if dose.target not in ("line", "tank"):
-        return False
-    return known is None or not kept_in_the_water(dose, known.active)
-
-
-def below(record: Record, line: str, shed: Shed) -> list[str]:
-    """The trays that grew below a line between its dose and its flush."""
-    doses = [dose for told_ in shed.doses for dose in told_.versions]
-    start = min(dose.started for dose in doses)
-    flushed = [r.at for dose in doses for r in shed.rinsed(dose) if line in r.things]
-    until = min(flushed, default=max(dose.ended or dose.started for dose in doses))
-    return growing_below(record, line, start, until)
-
-
-def growing_below(
-    record: Record, line: str, start: datetime, until: datetime
-) -> list[str]:
-    """The trays that any version of a sowing put below a line in a stretch of time."""
-    sown = record.all_versions(
-        ["sow"], since=start - LONGEST_GROWTH, before=until + INSTANT
-    )
-    mine = [entry for entry in sown if entry.get("line") == line]
-    codes = {str(entry.get("batch")) for entry in mine}
-    out = _out_by(record, codes, start)
-    trays = {
-        tray
-        for entry in mine
-        for tray in (str(row.get("tray")) for row in tables(entry.body, "places"))
-        if (str(entry.get("batch")), tray) not in out
-    }
-    last = growths(record, trays, until) if trays else {}
-    return sorted(
-        tray
-        for tray, growth in last.items()
-        if growth.batch in codes and (growth.emptied is None or growth.emptied > start)
-    )
-
-
-def _out_by(
-    record: Record, batches: Iterable[str], at: datetime
-) -> set[tuple[str, str]]:
-    """The trays, with their batch, that were out by a moment, and nobody put right."""
-    codes = sorted(batches)
-    return {
-        (str(entry.get("batch")), tray)
-        for entry, stands in (record.versions_naming(*codes) if codes else ())
-        if stands
-        and entry.corrects is None
-        and entry.kind in ENDS
-        and moment_of(entry.happened_at) <= at
-        for tray in texts(entry.body, "trays")
-    }
-
-
-def lines_not_cleared(
-    record: Record, setup: Sequence[Entry], at: datetime
-) -> dict[str, Clearance]:
-    """The lines that may not water yet, with why."""
-    found = {
-        line: line_cleared(record, setup, line, at)
-        for line in in_force(setup, at).things("line")
-    }
-    return {line: made for line, made in found.items() if not made.cleared}
 
 
 class TraysNow(NamedTuple):

@@ -17,6 +17,7 @@ from hygiene.acts import clearance as shed
 from hygiene.acts.against_dosing import Case, Said
 from hygiene.acts.codes import known, meant
 from hygiene.acts.how import How
+from hygiene.acts.lines import line_cleared
 from hygiene.acts.rules import Against, in_words, marks, refuse
 from hygiene.acts.store import container_of
 from hygiene.book.record import Record
@@ -278,7 +279,7 @@ def _lines(
         for code, body in farm.things("line").items()
         if code in named or body.get("tank") in named
     }
-    return {line: shed.line_cleared(record, setup, line, now) for line in sorted(lines)}
+    return {line: line_cleared(record, setup, line, now) for line in sorted(lines)}
 
 
 def rinse(

@@ -7,7 +7,8 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime, timedelta
 from typing import Final, NamedTuple
 
-from hygiene.acts.clearance import TraysNow, lines_not_cleared, trays_now
+from hygiene.acts.clearance import TraysNow, trays_now
+from hygiene.acts.lines import lines_not_cleared
 from hygiene.book.record import Record
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.entry import Entry

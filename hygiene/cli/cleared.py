@@ -10,7 +10,8 @@ from typing import Any
 import typer
 
 from hygiene.acts.batches import CLEARANCE
-from hygiene.acts.clearance import line_cleared, trays_cleared, trays_now
+from hygiene.acts.clearance import trays_cleared, trays_now
+from hygiene.acts.lines import line_cleared
 from hygiene.acts.rules import Against, refuse
 from hygiene.cli.desk import AsJson, At, RecordPath, reading, show_json
 from hygiene.cli.dose_typed import What, sorted_codes

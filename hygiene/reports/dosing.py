@@ -13,8 +13,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import Any, Final, NamedTuple
 
-from hygiene.acts.clearance import below as grown_below
 from hygiene.acts.clearance import shed_of_doses
+from hygiene.acts.lines import below as grown_below
 from hygiene.book.record import Record
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.checks import ranges

@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 from dose_farm import DoseFarm, read
 
-from hygiene.acts.clearance import line_cleared, trays_now
+from hygiene.acts.clearance import trays_now
+from hygiene.acts.lines import line_cleared
 from hygiene.acts.mending import correct, strike
 from hygiene.acts.signing import countersign
 from hygiene.kinds.moments import stamp
@@ -520,3 +521,19 @@ def test_contact_that_ends_the_next_day(doses: DoseFarm) -> None:
     doses.dose(1, 2, minutes=14 * 60)
     ended = doses.entries("dose")[0].get("ended_at")
     assert ended == stamp(began + timedelta(hours=14))
+
+
+def test_a_descaler_does_not_stand_in_for_a_shock_that_failed(doses: DoseFarm) -> None:
+    """The line was flushed after both: what the shock lacked is still said."""
+    shock(doses, readings=(read("start", 120), read("nozzle", 20)))
+    flush(doses)
+    lacking = doses.line_whys()
+    assert lacking
+    doses.later(hours=1)
+    doses.dose(
+        product="descale", line="L1", readings=(), target_mg_per_l=None, minutes=30,
+        locked_off_by="AB", washed_before=None, rinsed=None, dry=None,
+    )  # fmt: skip
+    doses.later(hours=1)
+    flush(doses)
+    assert set(lacking) <= set(doses.line_whys())

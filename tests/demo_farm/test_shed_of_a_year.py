@@ -17,9 +17,9 @@ from demo_farm.stories import PLANTED
 from hygiene.acts.against_dosing import Case
 from hygiene.acts.balance import all_of_days
 from hygiene.acts.batches import against_sowing
-from hygiene.acts.clearance import line_cleared
 from hygiene.acts.dosing import plan_dose
 from hygiene.acts.kits import kit_fault
+from hygiene.acts.lines import line_cleared
 from hygiene.acts.rules import PlanRefused
 from hygiene.acts.store import containers_since
 from hygiene.kinds.batch import Place, SeedShare
