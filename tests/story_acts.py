@@ -319,8 +319,13 @@ class Story:
     ) -> bool:
         """Whether mould was known in one of these before the tray was said to be its.
 
-        And no entry says that the tray left it.
+        And no entry says that the tray left it, and no release let this batch go.
         """
+        holds = {
+            e.name for e in record.entries(["hold"]) if e.get("held") == batch.code
+        }
+        if any(e.get("hold") in holds for e in record.entries(["release"])):
+            return False
         said = [
             moment_of(v.recorded_at)
             for v in record.history(batch.sow.first)

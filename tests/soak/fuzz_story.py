@@ -1,7 +1,7 @@
 """Stories at random, many: does anything but a release ever loosen safety?
 
-Run by hand: python tests/soak/fuzz_story.py [STORIES] [ACTS]. It prints how many acts
-were done and refused, and stops at the first story that ends badly, naming its number.
+Run by hand: python tests/soak/fuzz_story.py [STORIES] [ACTS] [FIRST]. It prints how
+many acts were refused, and stops at the first story that ends badly, naming its number.
 """
 
 from __future__ import annotations
@@ -17,10 +17,10 @@ from sprout_farm import build_sprouts  # noqa: E402
 from story_acts import Loosened, Story  # noqa: E402
 
 
-def main(stories: int, acts: int) -> None:
+def main(stories: int, acts: int, first: int = 0) -> None:
     """Tell them all."""
     refused = 0
-    for number in range(stories):
+    for number in range(first, first + stories):
         with tempfile.TemporaryDirectory() as folder:
             story = Story(build_sprouts(Path(folder)), number)
             try:
@@ -35,4 +35,4 @@ def main(stories: int, acts: int) -> None:
 
 if __name__ == "__main__":
     given = [int(word) for word in sys.argv[1:]]
-    main(*(given + [200, 60][len(given) :]))
+    main(*given, *[200, 60][len(given) :])
