@@ -355,10 +355,14 @@ def feed_of(batch: str, trays: tuple[str, ...]) -> Feed:
 
 
 def _left(record: Record, batch: str, code: str) -> bool:
-    """Whether an entry that stands says that the tray left that batch."""
+    """Whether the tray left that batch, or one that was sown in it afterwards."""
+    sown = [e for e in record.mentioning(batch, every_version=True) if e.kind == "sow"]
+    since = min(moment_of(e.happened_at) for e in sown)
     return any(
-        e.kind in ENDS and e.get("batch") == batch and code in (e.get("trays") or ())
-        for e in record.mentioning(batch)
+        e.kind in ENDS
+        and code in (e.get("trays") or ())
+        and moment_of(e.happened_at) > since
+        for e in record.mentioning(code)
     )
 
 
