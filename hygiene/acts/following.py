@@ -7,11 +7,13 @@ so that somebody sees it and can release it.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import Final
 
 from hygiene.acts.actions import answers_to
 from hygiene.acts.batches import against_what_grew
 from hygiene.acts.dosing import after_dose_correction
-from hygiene.acts.finds import holds_of
+from hygiene.acts.finds import also_in, holds_of
 from hygiene.acts.holds import need, the_hold
 from hygiene.acts.leaving import in_danger
 from hygiene.acts.rules import Against, in_short
@@ -28,12 +30,15 @@ from hygiene.farm.in_force import in_force
 from hygiene.kinds.action import Action
 from hygiene.kinds.base import Kind
 from hygiene.kinds.entry import Entry
-from hygiene.kinds.find import Hold
+from hygiene.kinds.find import Hold, Mould
 from hygiene.kinds.moments import moment_of
 from hygiene.tracing.batches import rows, texts
 from hygiene.tracing.holds import Hold as OpenHold
 from hygiene.tracing.holds import mould_records
 from hygiene.tracing.lots import faults, lasting_faults
+
+A_FEW: Final = 20
+"""So many finds of a place are looked through, the latest first."""
 
 
 def follow(writing: Writing, made: Entry) -> list[Entry]:
@@ -63,7 +68,12 @@ def follow(writing: Writing, made: Entry) -> list[Entry]:
             wanted = after_dose_correction(writing.record, made)
         case _:
             wanted = []
-    return [writing.add(thing, by=made.by) for thing in wanted]
+    written = []
+    for thing in wanted:
+        entry = writing.add(thing, by=made.by)
+        holds = holds_of(writing.record, entry) if entry.kind == "mould" else []
+        written += [entry, *(writing.add(hold, by=made.by) for hold in holds)]
+    return written
 
 
 def _after_mould(record: Record, made: Entry) -> list[Kind]:
@@ -118,28 +128,36 @@ def _after_sow(record: Record, made: Entry) -> list[Kind]:
     ]
 
 
-def _found_in_it(record: Record, code: str) -> list[Kind]:
-    """Mould in trays that grew this batch then, as is known only now."""
+def _found_in_it(record: Record, code: str, made: Entry) -> list[Kind]:
+    """The mould in trays that grew this batch then, as is known only now.
+
+    A find of its own: a batch in which mould was ever found is never fed, whoever
+    releases its hold.
+    """
     found = batch_file(record, code)
     if found.batch is None:
         return []
-    known = {mould.first for mould in mould_records(code, found.versions)}
-    finds = record.mentioning(*found.batch.trays, every_version=True)
-    new: dict[str, str] = {}
-    for mould in finds:
-        if mould.kind == "mould" and mould.first not in known:
+    known = mould_records(code, found.versions)
+    held = {tray for mould in known for tray in texts(mould, "trays")}
+    firsts = {mould.first for mould in known}
+    places = {*found.batch.trays, *(s.rack for s in found.batch.stays if s.rack)}
+    now = moment_of(made.recorded_at)
+    new: dict[str, set[str]] = {}
+    for place in sorted(places):
+        for mould in record.latest("mould", place, before=now, most=A_FEW):
             stays = found.batch.standing(moment_of(mould.happened_at))
-            for tray in {stay.tray for stay in stays} & set(texts(mould, "trays")):
-                new.setdefault(mould.first, tray)
-    return [
-        Hold(
-            held=code,
-            sort="batch",
-            why=f"mould in {tray} while it grew there",
-            because=first,
-        )
-        for first, tray in new.items()
-    ]
+            named = {place, *texts(mould, "trays")}
+            trays = {s.tray for s in stays if named & {s.tray, s.rack}} - held
+            if trays and mould.first not in firsts:
+                new.setdefault(mould.first, set()).update(trays)
+    if not new:
+        return []
+    thing = Mould(
+        batch=code,
+        trays=tuple(sorted(set().union(*new.values()))),
+        note=f"found as {', '.join(new)}: it grew there, as {made.name} says",
+    )
+    return [replace(thing, batches=also_in(record, thing, now))]
 
 
 def _sown_over(record: Record, code: str, made: Entry) -> list[Kind]:
@@ -210,7 +228,7 @@ def _after_end(record: Record, made: Entry, first: Entry) -> list[Kind]:
         for code in sorted(code for code in codes if isinstance(code, str))
         for hold in (
             *_held_again(record, code, first),
-            *_found_in_it(record, code),
+            *_found_in_it(record, code, made),
             *_sown_over(record, code, made),
         )
     ]

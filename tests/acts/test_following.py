@@ -171,8 +171,11 @@ def test_a_sowing_that_stands_again_is_held_for_what_was_found_in_its_trays(
     found = sprouts.mould(trays=("T002",))
     assert found.batches == ()
     opened = put_right(sprouts, sow, note="it was that rack")
-    assert held(opened) == [("batch", batch)]
-    assert opened[0].get("because") == found.mould.name
+    mould, *holds = opened
+    assert found.mould.name in mould.get("note")
+    assert mould.get("batch") == batch
+    assert ("batch", batch) in held(holds)
+    assert put_right(sprouts, sow, note="R1") == []
 
 
 def test_trays_that_grow_again_are_held_for_what_was_found_in_them_since(
@@ -183,7 +186,7 @@ def test_trays_that_grow_again_are_held_for_what_was_found_in_them_since(
     fed = sprouts.feed(batch, 1, 2).entry
     other = sprouts.batch(trays=range(1, 2))
     sprouts.mould(trays=("T001",))
-    assert held(put_right(sprouts, fed, trays=["T002"])) == [("batch", batch)]
+    assert ("batch", batch) in held(put_right(sprouts, fed, trays=["T002"]))
     assert {batch, other} <= {h.first.get("held") for h in sprouts.read(open_holds)}
 
 
