@@ -142,7 +142,8 @@ def test_a_broken_book_hides_no_other(busy: Shed):
     Shed(busy.path, busy.path.with_name("other"), busy.clock).write(rat("x"), rat("y"))
     with busy.behind_its_back() as db:
         db.execute(
-            "update entry set hash = substr(hash, 2) || substr(hash, 1, 1) where seq = 2"
+            "update entry set hash = substr(hash, 2) || substr(hash, 1, 1) "
+            "where seq = 2"
         )
     assert busy.where() == [f"{head.book}/2" for head in busy.heads()]
 
@@ -360,7 +361,8 @@ def test_verify_changes_nothing(busy: Shed):
     """Not one byte of the file, whatever it finds."""
     with busy.behind_its_back() as db:
         db.execute(
-            "update entry set hash = substr(hash, 2) || substr(hash, 1, 1) where seq = 2"
+            "update entry set hash = substr(hash, 2) || substr(hash, 1, 1) "
+            "where seq = 2"
         )
     before = busy.path.read_bytes()
     assert busy.faults()
