@@ -215,7 +215,11 @@ def against_what_grew(
     under a new code would leave its hold behind.
     """
     files: dict[str, BatchFile] = {}
-    left: dict[str, list[str]] = {}
+    left = {
+        batch.code: [tray for tray in batch.growing if tray in trays]
+        for batch in growing_batches(record, at)
+        if batch.code != besides
+    }
     for tray in trays:
         for sown in record.latest("sow", tray, before=at + LOOK_BACK, most=4):
             code = str(sown.get("batch"))
@@ -225,7 +229,7 @@ def against_what_grew(
             if code != besides and tray not in left.setdefault(code, []):
                 left[code].append(tray)
     for code, stood in left.items():
-        for why, entry in _why_held(record, farm, holds, files[code], stood, code):
+        for why, entry in _why_held(record, farm, holds, stood, code):
             yield Against(
                 "tray-of-held-batch",
                 f"{few(stood)} stood in {code}, which is held: {why}",
@@ -238,14 +242,15 @@ def _why_held(
     record: Record,
     farm: InForce,
     holds: Sequence[OpenHold],
-    found: BatchFile,
     trays: Sequence[str],
     code: str,
 ) -> list[tuple[str, str]]:
     """Why trays of a batch are no feed, and the entry that says so: mould for ever."""
+    if not trays:
+        return []
     stopped = stops_by_batch(record, farm, [code], holds).get(code, [])
     whys = [(stop.why, stop.entry) for stop in stopped if stop.trays & set(trays)]
-    mouldy = mould_records(code, found.versions)[:1]
+    mouldy = mould_records(code, batch_file(record, code).versions)[:1]
     return whys or [("mould was found in it", mould.first) for mould in mouldy]
 
 
