@@ -339,6 +339,16 @@ class Record:
             (code, kind, ceil(before.timestamp()), said, most),
         )
 
+    def newest(self, kind: str) -> Entry | None:
+        """The standing entry of a kind that happened last; one step in the index."""
+        found = self._read(
+            f"select e.line from entry e where e.kind = ? and {STANDING} "
+            "order by e.happened desc, e.recorded desc, e.book desc, e.seq desc "
+            "limit 1",
+            (kind,),
+        )
+        return found[0] if found else None
+
     def unanswered(self, kind: str, ended_by: str) -> list[Entry]:
         """The first entries of a kind that no standing ``ended_by`` entry names.
 

@@ -191,6 +191,11 @@ def _strike(entry: Entry) -> str:
     return f"ruled through {entry.corrects}: {entry.reason}"
 
 
+def _backup(entry: Entry) -> str:
+    heads = [str(head).partition(":")[0] for head in entry.get("heads") or []]
+    return f"verified copy at {entry.get('place')}, up to {', '.join(heads)}"
+
+
 def _countersign(entry: Entry) -> str:
     what = entry.get("day") or ", ".join(map(str, entry.get("entries") or []))
     return f"{entry.get('how')} {what}"
@@ -320,6 +325,7 @@ _GISTS = {
     "hold": _hold,
     "release": _release,
     "strike": _strike,
+    "backup": _backup,
     "countersign": _countersign,
     "container": _container,
     "opened": _opened,

@@ -15,6 +15,7 @@ HOMES: dict[str, str] = {
     # the book itself
     "opening": "book",
     "strike": "book",
+    "backup": "book",
     # the set-up: what stands at the farm, in force from a moment
     "farm": "setup",
     "person": "setup",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from hygiene.kinds.base import CannotBe, Kind
+from hygiene.kinds.checks import need_range, need_text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,3 +38,24 @@ class Strike(Kind):
             raise CannotBe(
                 key="struck", what="a book's opening cannot be ruled through"
             )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Backup(Kind):
+    """A copy of the record was made and verified: where it lies, and what it holds.
+
+    ``heads`` are the ends of its books as they are printed, BOOK/SEQ:HASH; ``bytes``
+    is the size of the file. The copy itself does not hold this entry, which was
+    written once it had been verified.
+    """
+
+    kind = "backup"
+    place: str
+    heads: tuple[str, ...]
+    bytes: int
+
+    def __post_init__(self) -> None:
+        need_text(self, "place")
+        need_range(self, "bytes", 1, 10**15, "bytes")
+        if not self.heads:
+            raise CannotBe(key="heads", what="a record has at least one book")
