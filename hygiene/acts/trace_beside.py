@@ -55,15 +55,14 @@ def _neighbour(trace: Trace, code: str, shares: list[Share]) -> Neighbour:
     )
 
 
-def fate(batch: Batch) -> str:
-    """What became of a batch's trays: 4 growing, 8 fed to EWES."""
-    counts = {"growing": len(batch.growing)}
-    counts |= {how: len(batch.ended(how)) for how in FATES[1:]}
+def fate(*batches: Batch) -> str:
+    """What became of the batches' trays together: 4 growing, 8 fed to EWES."""
+    counts = {"growing": sum(len(batch.growing) for batch in batches)}
+    counts |= {how: sum(len(b.ended(how)) for b in batches) for how in FATES[1:]}
+    out = [entry for batch in batches for entry in batch.out]
     to = {
-        "fed": sorted({str(e.get("animals")) for e in batch.out if e.kind == "feed"}),
-        "sent": sorted(
-            {str(e.get("buyer")) for e in batch.out if e.kind == "dispatch"}
-        ),
+        "fed": sorted({str(e.get("animals")) for e in out if e.kind == "feed"}),
+        "sent": sorted({str(e.get("buyer")) for e in out if e.kind == "dispatch"}),
     }
     return ", ".join(
         f"{counts[how]} {how}" + (f" to {' and '.join(to[how])}" if how in to else "")

@@ -37,6 +37,7 @@ TOLD: Final = ("mould", "ill", "hold", "assess", "notify")
 IN_STEPS: Final = ("action", "recheck", "close", "release")
 """What is told with the action or the hold that it ends."""
 URGENT: Final = ("MOULD", "HELD", "SICK", "NOT TOLD", "STILL GROWING")
+OVER: Final = "over"
 WORDS: Final = {"ill": "sick", "notify": "told", "assess": "assessed"}
 LAW: Final = (
     "Part of a batch that is unsafe makes all of it unsafe until it is assessed "
@@ -67,9 +68,9 @@ class Row(NamedTuple):
 
 
 class Beside(NamedTuple):
-    """A batch one step sideways."""
+    """A batch one step sideways, or several that are over and share the same."""
 
-    code: str
+    codes: tuple[str, ...]
     state: str
     fate: str
     shares: str
@@ -155,7 +156,7 @@ def page(gathered: Gathered) -> Page:
         back=tuple(_rows(trace, told.back_tree(trace))),
         forward=tuple(_rows(trace, told.forward_tree(trace))),
         asked_beside=bool(trace.subject.batches),
-        beside=tuple(_beside(trace, each) for each in sideways.neighbours(trace)),
+        beside=tuple(_beside(trace)),
         actions=actions,
         told=tuple(_line(reading, m) for m in reading.of_kind(*TOLD)),
         others=tuple(
@@ -250,14 +251,29 @@ def _steps(trace: Trace, steps: Sequence[told.Step], depth: int) -> Iterator[Row
         yield from _steps(trace, step.steps, depth + 1)
 
 
-def _beside(trace: Trace, each: sideways.Neighbour) -> Beside:
-    state = "over"
+def _beside(trace: Trace) -> Iterator[Beside]:
+    """One row a batch; those that are over and share just the same stand in one row.
+
+    A can of sanitiser is drawn from for months: a row a batch would fill pages.
+    """
+    alike: dict[tuple[str, str], list[sideways.Neighbour]] = {}
+    for each in sideways.neighbours(trace):
+        state = _state(trace, each)
+        alone = "" if state == OVER else each.code
+        shares = ", ".join(map(str, each.shares))
+        alike.setdefault((state, alone + "\n" + shares), []).append(each)
+    for (state, key), found in alike.items():
+        codes = tuple(each.code for each in found)
+        what = sideways.fate(*(each.batch for each in found))
+        yield Beside(codes, state, what, key.partition("\n")[2])
+
+
+def _state(trace: Trace, each: sideways.Neighbour) -> str:
+    state = OVER
     if each.growing:
         day = each.batch.day(trace.made_at.date(), trace.farm.zone)
         state = f"day {day}, {'held' if each.held else 'NOT HELD'}"
-    if each.mould:
-        state += ", MOULD"
-    return Beside(each.code, state, each.fate, ", ".join(map(str, each.shares)))
+    return f"{state}, MOULD" if each.mould else state
 
 
 def _ring(trace: Trace) -> Iterator[tuple[str, str, str]]:

@@ -114,7 +114,7 @@ def test_numbers_to_ring_stand_on_it(page: report.Page) -> None:
 
 def test_sideways_says_what_each_shares_and_whether_it_is_held(story, page) -> None:
     """As on the terminal."""
-    rows = {row.code: row for row in page.beside}
+    rows = {code: row for row in page.beside for code in row.codes}
     assert rows[story.washed].state.endswith("NOT HELD")
     assert f"wash {story.wash}" in rows[story.washed].shares
     assert "1 sent to HOLLOW" in rows[story.washed].fate
