@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from collections.abc import Iterable, Sequence
+from typing import Any, NamedTuple
+
+from hygiene.exchange.table import Table, metadata, to_csv
 
 
 class Attached(NamedTuple):
@@ -14,3 +17,16 @@ class Attached(NamedTuple):
     content: bytes
     description: str
     relation: str = "Data"
+
+
+def data(table: Table, rows: Iterable[Sequence[Any]]) -> tuple[Attached, Attached]:
+    """The rows behind a page as CSV, and what its columns are (CSV on the Web)."""
+    return (
+        Attached(table.file, to_csv(table, rows), table.says, "Data"),
+        Attached(
+            f"{table.file}-metadata.json",
+            metadata(table),
+            f"The columns of {table.file}",
+            "Supplement",
+        ),
+    )

@@ -6,8 +6,6 @@ authorisation, maker's batch, dose, place, moment and person.
 
 from __future__ import annotations
 
-import csv
-import io
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
@@ -16,11 +14,12 @@ from typing import Any, Final, NamedTuple
 from hygiene.acts.clearance import shed_of_doses
 from hygiene.acts.lines import below as grown_below
 from hygiene.book.record import Record
+from hygiene.exchange.table import Column, Table
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.checks import ranges
 from hygiene.kinds.entry import Body, Entry
 from hygiene.reports.amended import Amended, amended_by
-from hygiene.reports.attached import Attached
+from hygiene.reports.attached import Attached, data
 from hygiene.reports.columns import Day, by_day, day_and_time, laid_out
 from hygiene.reports.frame import Frame, Who, frame_of, who
 from hygiene.reports.marks import Mark
@@ -176,7 +175,7 @@ def page(gathered: Gathered) -> Page:
         totals=tuple(_totals(standing, gathered.containers)),
         products=tuple(_products(reading.farm, used)),
         who=tuple(who(reading.farm, _people(rows))),
-        attached=(_csv(gathered),) if rows else (),
+        attached=_data(gathered) if rows else (),
     )
 
 
@@ -397,32 +396,55 @@ def label_words(body: Body) -> str:
 
 # the attached file
 
-HEADINGS: Final = (
-    "entry", "began_at", "ended_at", "contact_minutes", "product", "product_name",
-    "authorisation", "containers", "maker_batches", "drawn_tenth_ml", "drawn_mg",
-    "planned_tenth_ml", "planned_mg", "target_mg_per_l", "volume_l", "target",
-    "treated", "readings_mg_per_l", "kits", "ph", "temp_c", "rinsed", "dry", "gear",
-    "locked_off_by", "verdict", "reasons", "marks", "struck", "by", "written_by",
-    "recorded_at",
-)  # fmt: skip
+COLUMNS: Final = (
+    Column("entry", "string", "the dose's name for ever", required=True),
+    Column("began_at", "dateTimeStamp", "when the contact began"),
+    Column("ended_at", "dateTimeStamp", "when the contact ended"),
+    Column("contact_minutes", "decimal", "between the two"),
+    Column("product", says="the farm's code of it"),
+    Column("product_name", says="as on the label"),
+    Column("authorisation", says="the number on the label"),
+    Column("containers", "json", "what it was drawn from"),
+    Column("maker_batches", "json", "of those containers, in the same order"),
+    Column("drawn_tenth_ml", "integer", "tenths of a millilitre in all"),
+    Column("drawn_mg", "integer", "milligrams in all"),
+    Column("planned_tenth_ml", "integer", "tenths of a millilitre"),
+    Column("planned_mg", "integer", "milligrams"),
+    Column("target_mg_per_l", "decimal", "strength that was wanted"),
+    Column("volume_l", "decimal", "made up to that"),
+    Column("target", says="tray, line, tank, surface or tool"),
+    Column("treated", says="which"),
+    Column("readings_mg_per_l", "json", "where, and what the kit said"),
+    Column("kits", "json", "of those readings, in the same order"),
+    Column("ph", "json", "of those readings, in the same order"),
+    Column("temp_c", "json", "of those readings, in the same order"),
+    Column("rinsed", "boolean"),
+    Column("dry", "boolean"),
+    Column("gear", "json", "what was worn"),
+    Column("locked_off_by", says="who locked the timer of a line"),
+    Column("verdict", says="what the dose is worth"),
+    Column("reasons", "json", "of that verdict"),
+    Column("marks", "json", "rules that it stands against for ever"),
+    Column("struck", "boolean", "whether it no longer stands"),
+    Column("by", says="who did it"),
+    Column("written_by", says="who typed it, if another"),
+    Column("recorded_at", "dateTimeStamp", "when it was written down"),
+)
 
 
-def _csv(gathered: Gathered) -> Attached:
+def _data(gathered: Gathered) -> tuple[Attached, ...]:
     """Every dose of the period, also those for which the pages had no room."""
-    made = io.StringIO()
-    writer = csv.writer(made, lineterminator="\r\n")
-    writer.writerow(HEADINGS)
-    writer.writerows(_csv_row(gathered, row) for row in gathered.rows)
-    period = gathered.reading.period
-    return Attached(
-        f"doses-{period.first}-to-{period.last}.csv",
-        made.getvalue().encode(),
+    first, last = gathered.reading.period
+    table = Table(
+        f"doses-{first}-to-{last}",
         "Every dose of the period, a row each",
-        "Data",
+        COLUMNS,
+        ("entry",),
     )
+    return data(table, (_csv_row(gathered, row) for row in gathered.rows))
 
 
-def _csv_row(gathered: Gathered, row: Row) -> Iterator[str]:
+def _csv_row(gathered: Gathered, row: Row) -> tuple[Any, ...]:
     entry, judged = row.matter.said, row.judged
     body, drawn = entry.body, drawn_of(entry.body)
     held = [gathered.containers.get(code) for code, _, _ in drawn]
@@ -430,7 +452,7 @@ def _csv_row(gathered: Gathered, row: Row) -> Iterator[str]:
     sheet = product.body if product else {}
     own = tables(body, "readings")
     reasons = [fault.says for fault in judged.faults] + list(judged.whys)
-    values: tuple[Any, ...] = (
+    return (
         row.matter.first.name,
         entry.happened_at,
         judged.ended and judged.ended.isoformat(timespec="seconds"),
@@ -446,7 +468,7 @@ def _csv_row(gathered: Gathered, row: Row) -> Iterator[str]:
         *(body.get(key) for key in ("target_mg_per_l", "volume_l", "target")),
         treated(body),
         [f"{r.spot} {_level(r)}" for r in read_dose(entry).readings],
-        *([plain(r.get(key)) for r in own] for key in ("kit", "ph", "temp_c")),
+        *([r.get(key) for r in own] for key in ("kit", "ph", "temp_c")),
         judged.rinsed,
         judged.dry,
         list(texts(body, "gear")),
@@ -459,4 +481,3 @@ def _csv_row(gathered: Gathered, row: Row) -> Iterator[str]:
         entry.written_by,
         entry.recorded_at,
     )
-    return (plain(value) for value in values)

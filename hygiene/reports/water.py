@@ -7,8 +7,6 @@ the limit that counted and its source, and the certificate by number and hash.
 
 from __future__ import annotations
 
-import csv
-import io
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
@@ -28,6 +26,7 @@ from hygiene.reports.marks import Mark
 from hygiene.reports.period import Period
 from hygiene.reports.reading import Matter, Reading, read_only, span_of
 from hygiene.reports.stories import Action, actions_about
+from hygiene.reports.water_rows import results_file
 from hygiene.reports.words import clock, count, listed, plain, rows, signed
 from hygiene.water.parameters import BY_CODE, parameter_of, read_as
 from hygiene.water.trend import Trend, in_words
@@ -185,7 +184,7 @@ def page(gathered: Gathered) -> Page:
         picture_key=KEY if pictures else "",
         sentences=tuple(in_words(one) for one in found if one not in pictures),
         who=tuple(who(reading.farm, _people(tests))),
-        attached=(_csv(reading, tests),) if tests else (),
+        attached=results_file(reading.period, tests) if tests else (),
     )
 
 
@@ -433,55 +432,3 @@ def _people(tests: Iterable[Matter]) -> set[str]:
         for code in (entry.by, entry.written_by)
         if code
     }
-
-
-# the attached file
-
-HEADINGS: Final = (
-    "entry", "taken_at", "point", "parameter", "as_written", "sign", "value", "unit",
-    "held_against", "verdict", "stops", "method", "kit", "laboratory", "certificate",
-    "received_at", "sampler", "files_sha256", "marks", "struck", "by", "written_by",
-    "recorded_at",
-)  # fmt: skip
-
-
-def _csv(reading: Reading, tests: Iterable[Matter]) -> Attached:
-    """Every result of the period, also those for which the pages had no room."""
-    made = io.StringIO()
-    writer = csv.writer(made, lineterminator="\r\n")
-    writer.writerow(HEADINGS)
-    for matter in tests:
-        for row in rows(matter.said.get("results")):
-            writer.writerow(plain(value) for value in _csv_row(matter, row))
-    period = reading.period
-    return Attached(
-        f"water-{period.first}-to-{period.last}.csv",
-        made.getvalue().encode(),
-        "Every result of the period, a row each",
-        "Data",
-    )
-
-
-def _csv_row(matter: Matter, row: Mapping[str, Any]) -> tuple[Any, ...]:
-    entry = matter.said
-    of_result = (
-        "parameter", "as_written", "sign", "value", "unit", "held_against", "verdict",
-        "stops", "method",
-    )  # fmt: skip
-    return (
-        matter.first.name,
-        entry.happened_at,
-        entry.get("point"),
-        *(row.get(key) for key in of_result),
-        row.get("kit") or entry.get("kit"),
-        *(
-            entry.get(key)
-            for key in ("laboratory", "certificate", "received_at", "sampler")
-        ),
-        [file.get("sha256") for file in rows(entry.get("attached"))],
-        list(entry.get("marks") or ()),
-        matter.struck,
-        entry.by,
-        entry.written_by,
-        entry.recorded_at,
-    )

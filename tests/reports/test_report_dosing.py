@@ -45,7 +45,7 @@ def only(farm: DoseFarm) -> str:
 
 
 def rows_of(content: bytes) -> list[dict[str, str]]:
-    (name,) = files(content)
+    (name,) = (name for name in files(content) if name.endswith(".csv"))
     text = files(content)[name][0].decode()
     return list(csv.DictReader(io.StringIO(text)))
 
@@ -262,7 +262,7 @@ def test_every_dose_travels_inside_as_a_row(log):
     first = rows[0]
     assert first["drawn_tenth_ml"] == "960"
     assert first["contact_minutes"] == "12.0"
-    assert first["readings_mg_per_l"] == "start 190; end 160"
+    assert first["readings_mg_per_l"] == '["start 190","end 160"]'
     assert first["began_at"] == "2026-03-05T08:00:00+00:00"
     assert [row["verdict"] for row in rows].count("failed") == 8
 

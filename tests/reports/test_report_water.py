@@ -214,7 +214,8 @@ def test_every_result_travels_inside_as_a_row(both):
     (most,) = (r for r in rows if r["as_written"] == ">2419.6")
     assert (most["sign"], most["value"], most["verdict"]) == (">", "2419.6", "over")
     assert most["certificate"] == "LW-2608"
-    assert most["files_sha256"] == sha256(CERTIFICATE + bytes([8])).hexdigest()
+    digest = sha256(CERTIFICATE + bytes([8])).hexdigest()
+    assert most["files_sha256"] == f'["{digest}"]'
 
 
 def test_a_log_of_many_tests_continues_in_the_attached_file(sprung: LogFarm):

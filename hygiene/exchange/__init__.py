@@ -1,0 +1,1 @@
+"""Data in and out: tables of what stands, and what a spreadsheet says to write."""
