@@ -10,9 +10,9 @@ from hygiene.acts import actions as acts
 from hygiene.cli.desk import At, By, RecordPath, at_work, follows, written
 from hygiene.cli.fields import decimal
 from hygiene.cli.lazy import one_command
-from hygiene.cli.words import gist
 from hygiene.errors import WronglyPut
 from hygiene.kinds.action import Action, Recheck
+from hygiene.kinds.words import gist
 
 action_app = one_command()
 recheck_app = one_command()

@@ -33,11 +33,11 @@ from hygiene.cli.desk import (
 )
 from hygiene.cli.lazy import one_command
 from hygiene.cli.typed import how
-from hygiene.cli.words import gist
 from hygiene.errors import HygieneError, WronglyPut
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import typed_day
 from hygiene.kinds.sanitising import Lost, Strength
+from hygiene.kinds.words import gist
 from hygiene.quantities import Gallon, mass_g, number, temperature_c, volume_l
 from hygiene.sanitising.containers import Container, amount, last_day
 

@@ -10,7 +10,7 @@ from hygiene.acts import mending as acts
 from hygiene.cli.desk import At, By, RecordPath, at_work, note, written
 from hygiene.cli.lazy import one_command
 from hygiene.cli.put_right import put
-from hygiene.cli.words import gist
+from hygiene.kinds.words import gist
 
 app = one_command()
 

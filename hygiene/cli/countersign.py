@@ -10,10 +10,10 @@ from hygiene.acts import signing as acts
 from hygiene.acts.day import answers
 from hygiene.cli.desk import At, By, Desk, RecordPath, at_work, follows, written
 from hygiene.cli.lazy import one_command
-from hygiene.cli.words import gist
 from hygiene.errors import Unknown
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import typed_day
+from hygiene.kinds.words import gist
 from hygiene.rota.names import resolve
 from hygiene.rota.schedule import read_rota
 

@@ -27,9 +27,9 @@ from hygiene.cli.desk import (
 )
 from hygiene.cli.lazy import one_command
 from hygiene.cli.typed import Check, how
-from hygiene.cli.words import gist
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.sanitising import Rinse
+from hygiene.kinds.words import gist
 from hygiene.quantities import volume_l
 from hygiene.sanitising.measuring import read_tool
 

@@ -23,9 +23,9 @@ from hygiene.cli.desk import (
 )
 from hygiene.cli.lazy import one_command
 from hygiene.cli.typed import how
-from hygiene.cli.words import gist
 from hygiene.errors import WronglyPut
 from hygiene.kinds.drill import DrillWay
+from hygiene.kinds.words import gist
 
 app = one_command()
 

@@ -15,11 +15,11 @@ from hygiene.cli.attach import Attach, attached
 from hygiene.cli.desk import At, By, Desk, RecordPath, WrittenBy, at_work
 from hygiene.cli.lazy import one_command
 from hygiene.cli.typed import how, say, trays
-from hygiene.cli.words import gist
 from hygiene.errors import Unknown
 from hygiene.kinds.codes import WrongCode, read_minted
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.find import Mould, Pest
+from hygiene.kinds.words import gist
 from hygiene.tracing.siblings import Sibling
 
 mould_app = one_command()

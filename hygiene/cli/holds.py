@@ -12,9 +12,9 @@ from hygiene.acts.standing import batch_file
 from hygiene.cli.desk import At, By, Desk, RecordPath, at_work, written
 from hygiene.cli.lazy import one_command
 from hygiene.cli.typed import trays
-from hygiene.cli.words import gist
 from hygiene.errors import WronglyPut
 from hygiene.kinds.find import Hold
+from hygiene.kinds.words import gist
 
 hold_app = one_command()
 release_app = one_command()

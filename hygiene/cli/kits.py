@@ -12,9 +12,9 @@ from hygiene.cli.desk import At, By, RecordPath, WrittenBy, at_work, written
 from hygiene.cli.fields import decimal
 from hygiene.cli.lazy import one_command
 from hygiene.cli.typed import how
-from hygiene.cli.words import gist, in_a_line
 from hygiene.errors import WronglyPut
 from hygiene.kinds.moments import typed_day
+from hygiene.kinds.words import gist, in_a_line
 
 app = one_command()
 

@@ -10,11 +10,11 @@ import typer
 
 from hygiene.cli.desk import AsJson, Desk, RecordPath, entry_json, reading, show_json
 from hygiene.cli.lazy import one_command
-from hygiene.cli.words import in_a_line
 from hygiene.errors import WronglyPut
 from hygiene.kinds import HOMES, SETUP, UnknownKind
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import day_span, typed_day
+from hygiene.kinds.words import in_a_line
 
 app = one_command()
 

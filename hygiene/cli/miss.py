@@ -10,7 +10,7 @@ from hygiene.acts import signing as acts
 from hygiene.cli.desk import At, By, RecordPath, WrittenBy, at_work, follows, written
 from hygiene.cli.lazy import one_command
 from hygiene.cli.sign import dues_meant
-from hygiene.cli.words import gist
+from hygiene.kinds.words import gist
 from hygiene.rota.schedule import read_rota
 
 app = one_command()

@@ -23,10 +23,10 @@ from hygiene.cli.desk import (
 )
 from hygiene.cli.lazy import one_command
 from hygiene.cli.typed import how
-from hygiene.cli.words import gist, in_a_line
 from hygiene.errors import WronglyPut
 from hygiene.kinds.moments import at_the_farm, stamp, typed_day
 from hygiene.kinds.papers import PAPERS, File, Season
+from hygiene.kinds.words import gist, in_a_line
 
 file_app = one_command()
 season_app = one_command()

@@ -15,10 +15,10 @@ from hygiene.cli.attach import Attach, attached
 from hygiene.cli.desk import At, By, Desk, RecordPath, WrittenBy, at_work, written
 from hygiene.cli.lazy import one_command
 from hygiene.cli.typed import how
-from hygiene.cli.words import gist
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.moments import at_the_farm, stamp, typed_day
 from hygiene.kinds.people import ACCIDENTS, Accident, Train, Visitor
+from hygiene.kinds.words import gist
 from hygiene.sanitising.cautions import first_aid
 
 train_app = one_command()

@@ -25,13 +25,13 @@ from hygiene.cli.desk import (
     note,
 )
 from hygiene.cli.lazy import one_command
-from hygiene.cli.words import inline
 from hygiene.cli.world import World
 from hygiene.errors import WrongFile, WronglyPut
 from hygiene.farm.differences import CHANGED, NEW, RETIRED, Change, Field
 from hygiene.farm.in_force import InForce, in_force
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import at_the_farm, typed_day, typed_moment, zone_of
+from hygiene.kinds.words import inline
 from hygiene.shipped import shipped
 
 app = one_command()

@@ -8,7 +8,7 @@ import typer
 
 from hygiene.cli.desk import AsJson, RecordPath, entry_json, reading, show_json
 from hygiene.cli.lazy import one_command
-from hygiene.cli.words import in_a_line, whole
+from hygiene.kinds.words import in_a_line, whole
 
 app = one_command()
 

@@ -28,9 +28,9 @@ from hygiene.cli.desk import (
 )
 from hygiene.cli.fields import pairs
 from hygiene.cli.lazy import one_command
-from hygiene.cli.words import gist
 from hygiene.errors import Unknown, WronglyPut
 from hygiene.kinds.moments import span, typed_day
+from hygiene.kinds.words import gist
 from hygiene.rota.judging import limits, what_to_do
 from hygiene.rota.names import NotToday, pick, resolve
 from hygiene.rota.schedule import Due, Rota, read_rota

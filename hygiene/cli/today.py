@@ -16,9 +16,9 @@ from hygiene.cli.coming import as_json as near_json
 from hygiene.cli.coming import sections as near_sections
 from hygiene.cli.desk import AsJson, Desk, RecordPath, folded, reading, show_json
 from hygiene.cli.lazy import one_command
-from hygiene.cli.words import gist
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of, span
+from hygiene.kinds.words import gist
 from hygiene.rota.day import State
 from hygiene.rota.schedule import Due, read_rota
 

@@ -23,10 +23,10 @@ from hygiene.acts.trace import Trace
 from hygiene.acts.trace import trace as follow
 from hygiene.cli.desk import AsJson, Desk, NotYet, RecordPath, reading, show_json
 from hygiene.cli.lazy import one_command
-from hygiene.cli.words import gist
 from hygiene.errors import WronglyPut
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import day_span, typed_day
+from hygiene.kinds.words import gist
 from hygiene.tracing.lineage import Link, Node
 
 app = one_command()

@@ -16,12 +16,12 @@ from hygiene.acts.rules import Against, refuse
 from hygiene.book.record import Record
 from hygiene.cli.desk import Desk, written
 from hygiene.cli.fields import pairs
-from hygiene.cli.words import gist
 from hygiene.errors import WronglyPut
 from hygiene.farm.in_force import InForce, in_force
 from hygiene.kinds.base import CannotBe, plain
 from hygiene.kinds.checks import expand
 from hygiene.kinds.entry import Entry
+from hygiene.kinds.words import gist
 from hygiene.quantities import mass_g
 
 if TYPE_CHECKING:

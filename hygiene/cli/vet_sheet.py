@@ -10,9 +10,9 @@ from typing import Any
 from hygiene.acts.vet_sheet import STATEMENTS, Eaten, VetSheet
 from hygiene.cli.desk import entry_json
 from hygiene.cli.typed import kilograms
-from hygiene.cli.words import gist
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of
+from hygiene.kinds.words import gist
 from hygiene.tracing.exposure import DayFed
 
 WIDTH = 78

@@ -29,11 +29,11 @@ from hygiene.cli.desk import (
 from hygiene.cli.fields import NoSuchKey, pairs
 from hygiene.cli.lazy import one_command
 from hygiene.cli.typed import how
-from hygiene.cli.words import gist
 from hygiene.errors import WronglyPut
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.moments import stamp
 from hygiene.kinds.water import UPSETS, Disturbance
+from hygiene.kinds.words import gist
 from hygiene.water.limits import WaterLimit, bounds
 from hygiene.water.parameters import PARAMETERS, parameter_of
 from hygiene.water.sense import oddities

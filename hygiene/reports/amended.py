@@ -6,8 +6,9 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
 from hygiene.kinds.entry import Entry
+from hygiene.kinds.words import gist
 from hygiene.reports.reading import Matter, Reading
-from hygiene.reports.words import Change, changes, clock, gist, signed
+from hygiene.reports.words import Change, changes, clock, signed
 from hygiene.rota.schedule import Due
 
 

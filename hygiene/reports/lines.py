@@ -6,8 +6,9 @@ from datetime import datetime
 from typing import NamedTuple
 
 from hygiene.kinds.entry import Entry
+from hygiene.kinds.words import gist
 from hygiene.reports.reading import Matter, Reading, span_of
-from hygiene.reports.words import clock, gist, signed
+from hygiene.reports.words import clock, signed
 from hygiene.rota.schedule import moment_or_none
 
 

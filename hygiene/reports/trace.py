@@ -17,7 +17,6 @@ from hygiene.acts.trace import Trace
 from hygiene.acts.trace import trace as follow
 from hygiene.book.record import Record
 from hygiene.farm.in_force import in_force
-from hygiene.kinds.checks import ranges
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import day_span, moment_of
 from hygiene.reports.figures import Figure
@@ -29,7 +28,7 @@ from hygiene.reports.reading import Matter, Reading
 from hygiene.reports.stories import Action, action_of
 from hygiene.reports.words import count, rows
 from hygiene.rota.schedule import read_rota
-from hygiene.tracing.batches import Batch, texts
+from hygiene.tracing.batches import Batch
 from hygiene.tracing.lineage import Link, Node
 
 TOLD: Final = ("mould", "ill", "hold", "assess", "notify")
@@ -182,39 +181,8 @@ def _summary(trace: Trace) -> Iterator[tuple[bool, str]]:
 
 
 def _line(reading: Reading, matter: Matter) -> Line:
-    """A find, a hold, an assessment or who was told, in words."""
-    made, entry = line(reading, matter), matter.said
-    match entry.kind:
-        case "mould":
-            said = _mould(entry)
-        case "ill":
-            said = (
-                f"{entry.get('head_ill')} of {entry.get('head_at_risk')} "
-                f"{entry.get('animals')} since {entry.get('since')}: "
-                f"{entry.get('signs')}; milk: {entry.get('milk') or 'not said'}; "
-                f"sold: {entry.get('sales') or 'not said'}; fodder stopped: "
-                f"{entry.get('feeding_stopped') or 'not said'}"
-            )
-        case "notify":
-            said = f"{entry.get('role')}, {entry.get('who_told')}: {entry.get('what')}"
-        case "assess":
-            said = f"{', '.join(texts(entry, 'holds'))}: {entry.get('found')}"
-        case _:
-            return made
-    return made._replace(told=said, what=WORDS.get(entry.kind, made.what))
-
-
-def _mould(entry: Entry) -> str:
-    named = [entry.get("batch"), *texts(entry, "batches"), entry.get("rack")]
-    share, day = entry.get("share_percent"), entry.get("growing_day")
-    said = [
-        ", ".join(str(code) for code in named if code),
-        ranges(texts(entry, "trays")),
-        "" if day is None else f"day {day}",
-        "" if share is None else f"{share} % of the tray",
-        *(str(entry.get(key) or "") for key in ("colour", "place", "smell", "note")),
-    ]
-    return ", ".join(text for text in said if text)
+    made = line(reading, matter)
+    return made._replace(what=WORDS.get(matter.said.kind, made.what))
 
 
 def _frame(trace: Trace, reading: Reading) -> Frame:

@@ -184,11 +184,6 @@ def plain(value: Any) -> str:
     return number(value)
 
 
-def gist(entry: Entry) -> str:
-    """What an entry of any kind says, field by field; an odd one as it stands."""
-    return ", ".join(f"{k.replace('_', ' ')} {plain(v)}" for k, v in entry.body.items())
-
-
 def signed(entry: Entry) -> str:
     """Who did or saw it, and who typed it, if that was another."""
     if entry.written_by:

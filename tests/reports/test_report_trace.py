@@ -100,8 +100,10 @@ def test_what_was_put_right_is_told_once_and_the_old_is_evidence(story, page) ->
 def test_holds_finds_and_who_was_told_are_listed(story: BadBatch, page) -> None:
     """By kind, with their entries."""
     told = {row.what: row.told for row in page.told}
-    assert told["mould"] == f"{story.bad}, T003, day 7, 10 % of the tray, grey"
-    assert told["told"] == "vet, E. Ash: stop feeding"
+    assert told["mould"] == (
+        f"mould in {story.bad}: tray T003, day 7, 10 % of a tray, grey"
+    )
+    assert told["told"] == "vet E. Ash told: stop feeding"
     assert "four lambs on Monday" in told["sick"]
     assert told["hold"].startswith("lot ")
 

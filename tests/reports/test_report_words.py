@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from hygiene.kinds.entry import Entry
+from hygiene.kinds.words import gist
 from hygiene.reports import words
 from hygiene.reports.period import Period, month_of
 from hygiene.reports.words import Change
@@ -93,7 +94,7 @@ def test_a_corrected_time_is_a_change():
 def test_odd_bodies_are_shown_as_they_stand():
     """An entry of a newer kind is told field by field."""
     odd = entry({"tray_codes": ["T001", "T002"], "wet": True, "share": Decimal("0.50")})
-    assert words.gist(odd) == "tray codes T001; T002, wet yes, share 0.50"
+    assert gist(odd) == "tray codes T001, T002, wet yes, share 0.50"
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""Entries in words, for the terminal: one line, or the whole of one."""
+"""Entries in words: one line, or the whole of one. Screen and page say it alike."""
 
 from __future__ import annotations
 
@@ -23,7 +23,9 @@ def gist(entry: Entry) -> str:
     """What an entry says, in a few words; an odd body is shown as it stands."""
     made = _GISTS.get(entry.kind)
     text = made(entry) if made else ""
-    return text or ", ".join(f"{k} {inline(v)}" for k, v in entry.body.items())
+    return text or ", ".join(
+        f"{k.replace('_', ' ')} {inline(v)}" for k, v in entry.body.items()
+    )
 
 
 def _sign_off(entry: Entry) -> str:
@@ -146,9 +148,19 @@ def _pest(entry: Entry) -> str:
 
 
 def _ill(entry: Entry) -> str:
+    more = ", ".join(
+        f"{said}: {entry.get(key)}"
+        for key, said in (
+            ("milk", "milk"),
+            ("sales", "sold"),
+            ("feeding_stopped", "fodder stopped"),
+        )
+        if entry.get(key)
+    )
     return (
         f"{entry.get('head_ill')} of {entry.get('head_at_risk')} "
         f"{entry.get('animals')} ill since {entry.get('since')}: {entry.get('signs')}"
+        + (f"; {more}" if more else "")
     )
 
 
