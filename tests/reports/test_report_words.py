@@ -1,7 +1,5 @@
 from __future__ import annotations
 
-from dataclasses import replace
-from datetime import date, timedelta
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
@@ -96,7 +94,7 @@ def test_odd_bodies_are_shown_as_they_stand():
     """An entry of a newer kind is told field by field."""
     odd = entry({"tray_codes": ["T001", "T002"], "wet": True, "share": Decimal("0.50")})
     assert (
-        gist(replace(odd, kind="of_a_later_version"))
+        gist(odd._replace(kind="of_a_later_version"))
         == "tray codes T001, T002, wet yes, share 0.50"
     )
 
