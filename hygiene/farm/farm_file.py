@@ -347,6 +347,26 @@ def _unknown_parameters(tables: Tables) -> Iterator[Problem]:
             yield from _parameter(name, (*at, "reads", place))
 
 
+def _wrong_clauses(tables: Tables) -> Iterator[Problem]:
+    """The farm's own rules: each once, answered by kinds of entry that there are."""
+    for at, farm in tables["farm"]:
+        seen: set[str] = set()
+        for place, clause in enumerate(_list(farm.get("clauses"))):
+            here = (*at, "clauses", place)
+            if not isinstance(clause, Mapping):
+                continue
+            code = clause.get("code")
+            if isinstance(code, str) and code in seen:
+                yield Problem((*here, "code"), f"{code!r} stands there already")
+            seen.add(str(code))
+            for nth, kind in enumerate(_list(clause.get("answered_by"))):
+                if isinstance(kind, str) and kind not in HOMES:
+                    what = f"there is no kind of entry {kind!r}"
+                    yield Problem(
+                        (*here, "answered_by", nth), what + _near(kind, HOMES)
+                    )
+
+
 def _parameter(given: Any, at: Path) -> Iterator[Problem]:
     if isinstance(given, str) and given not in BY_CODE:
         what = f"there is no water parameter {given!r}"
@@ -354,6 +374,7 @@ def _parameter(given: Any, at: Path) -> Iterator[Problem]:
 
 
 _CHECKS: Final = (
+    _wrong_clauses,
     _unknown_parameters,
     _unknown_references,
     _codes_twice,

@@ -83,6 +83,29 @@ class OwnLimit:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OwnClause:
+    """A rule that the farm goes by, which wins over a published one of its ``code``.
+
+    ``applies`` false says that a published clause does not apply here, and ``why``.
+    ``answered_by`` names kinds of entry, ``reports`` the pages that show them.
+    """
+
+    code: str
+    clause: str | None = None
+    says: str | None = None
+    answered_by: tuple[str, ...] = ()
+    reports: tuple[str, ...] = ()
+    applies: bool = True
+    why: str | None = None
+
+    def __post_init__(self) -> None:
+        need_code(self, "code")
+        need_text(self, "clause", "says", "why")
+        if not self.applies and self.why is None:
+            raise CannotBe(key="why", what="say why it does not apply here")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Farm(Kind):
     """The farm itself: who it is, where it is registered, how its day runs.
 
@@ -96,7 +119,8 @@ class Farm(Kind):
     ``on_expired``, ``on_empty`` and ``on_stale_sds`` say whether a dose planned from
     such a container is refused or warned about; a data sheet is stale when nobody has
     checked it for ``sds_months``. ``dosing_training`` is the topic that whoever doses
-    must hold. Prices are in ``currency``.
+    must hold. Prices are in ``currency``. A day's page is to be looked at by a second
+    person within ``review_days``; ``clauses`` are the farm's own rules.
     """
 
     kind = "farm"
@@ -128,6 +152,8 @@ class Farm(Kind):
     currency: str | None = None
     water_price_per_m3: Decimal | None = None
     labour_price_per_hour: Decimal | None = None
+    review_days: int | None = None
+    clauses: tuple[OwnClause, ...] = ()
 
     def __post_init__(self) -> None:
         need_text(self, "name", "address", "time_zone", "dosing_training", "currency")
@@ -140,6 +166,7 @@ class Farm(Kind):
         need_range(self, "clear_days", 1, 30, "days")
         need_range(self, "deep_minutes", 1, 1440, "minutes")
         need_range(self, "sds_months", 1, 120, "months")
+        need_range(self, "review_days", 1, 365, "days")
         need_range(self, "water_price_per_m3", 0, 1_000_000)
         need_range(self, "labour_price_per_hour", 0, 1_000_000)
         for key in ("on_expired", "on_empty", "on_stale_sds"):

@@ -1,0 +1,1 @@
+"""Before the inspector comes: the clauses, and what he would find. Pure."""
