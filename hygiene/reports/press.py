@@ -24,7 +24,13 @@ from weasyprint.urls import URLFetcher, URLFetcherResponse
 from hygiene.reports.attached import Attached
 
 VARIANT = "pdf/a-3a"
-PICTURE = "data:image/svg+xml"
+PICTURES = {
+    "image/svg+xml": b"<",
+    "image/jpeg": b"\xff\xd8\xff",
+    "image/png": b"\x89PNG",
+}
+"""Drawings of the templates, and photos that ``pictures`` encoded anew: how each
+begins."""
 LATIN = "\u024f"
 OWN = frozenset("–…▲✔✖○□◧\u2068\u2069\u200b")
 """What the templates themselves use; the fonts that the program asks for have it."""
@@ -51,16 +57,17 @@ xmlns:pdfaProperty="http://www.aiim.org/pdfa/ns/property#"><pdfaExtension:schema
 
 
 class OnlyOwnPictures(URLFetcher):  # type: ignore[misc]
-    """Gives back the drawings that a template holds in itself; refuses all else."""
+    """Gives back the pictures that a template holds in itself; refuses all else."""
 
     def fetch(self, url: str, headers: Any = None) -> Any:
-        """The bytes of a drawing; raises ``ValueError`` for any other address."""
+        """The bytes of a picture; raises ``ValueError`` for any other address."""
         kind, _, content = url.partition(";base64,")
-        if kind != PICTURE or not content:
+        scheme, _, media = kind.partition(":")
+        picture = base64.b64decode(content)
+        begins = PICTURES.get(media) if scheme == "data" else None
+        if begins is None or not picture.startswith(begins):
             raise ValueError("a report fetches nothing")
-        return URLFetcherResponse(
-            url, base64.b64decode(content), {"Content-Type": "image/svg+xml"}
-        )
+        return URLFetcherResponse(url, picture, {"Content-Type": media})
 
 
 def make(html: str, attached: Iterable[Attached], moment: datetime) -> bytes:

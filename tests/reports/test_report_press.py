@@ -188,6 +188,7 @@ def _text_maps(made: bytes) -> str:
         "http://127.0.0.1:9/x.svg",
         "data:text/html;base64,AAAA",
         "data:image/png;base64,AAAA",
+        "data:image/gif;base64,R0lGODlhAQABAAAAACw=",
         "data:image/svg+xml;utf8,<svg/>",
         "x.svg",
     ],
