@@ -45,7 +45,7 @@ class CannotWrite(ReportFailed):
 
 def html(template: str, page: Any) -> str:
     """The page as HTML that stands alone: styles and drawings are inside it."""
-    made: str = _environment().get_template(f"{template}.html").render(page=page)
+    made: str = environment().get_template(f"{template}.html").render(page=page)
     return made
 
 
@@ -84,11 +84,14 @@ def put(path: Path, content: bytes) -> None:
 
 
 @cache
-def _environment() -> Environment:
+def environment(base: str | None = None) -> Environment:
+    """What reads the templates; ``base`` stands in the place of ``base.html``."""
     import jinja2
 
+    shelf = jinja2.FileSystemLoader(shipped("report_templates"))
+    instead = jinja2.DictLoader({"base.html": base} if base is not None else {})
     made = jinja2.Environment(
-        loader=jinja2.FileSystemLoader(shipped("report_templates")),
+        loader=jinja2.ChoiceLoader([instead, shelf]),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,
