@@ -16,6 +16,7 @@ HOMES: dict[str, str] = {
     "opening": "book",
     "strike": "book",
     "backup": "book",
+    "issued": "book",
     # the set-up: what stands at the farm, in force from a moment
     "farm": "setup",
     "person": "setup",

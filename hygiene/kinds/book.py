@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
+from datetime import date
 
 from hygiene.kinds.base import CannotBe, Kind
 from hygiene.kinds.checks import need_range, need_text
+
+SHA256 = re.compile(r"[0-9a-f]{64}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,5 +61,33 @@ class Backup(Kind):
     def __post_init__(self) -> None:
         need_text(self, "place")
         need_range(self, "bytes", 1, 10**15, "bytes")
+        if not self.heads:
+            raise CannotBe(key="heads", what="a record has at least one book")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Issued(Kind):
+    """A report was made, and its file was in place when this was written.
+
+    ``first`` and ``last`` are the days of its period, both included; ``heads`` are
+    the ends of the books that it was made from, BOOK/SEQ:HASH, so that it can be made
+    again; ``file_sha256`` is that of the whole file.
+    """
+
+    kind = "issued"
+    report: str
+    subject: str | None = None
+    first: date
+    last: date
+    file_name: str
+    file_sha256: str
+    heads: tuple[str, ...]
+    pages: int | None = None
+
+    def __post_init__(self) -> None:
+        need_text(self, "report", "subject", "file_name")
+        need_range(self, "pages", 1, 100_000, "pages")
+        if not SHA256.fullmatch(self.file_sha256):
+            raise CannotBe(key="file_sha256", what="is no SHA-256 in 64 hex digits")
         if not self.heads:
             raise CannotBe(key="heads", what="a record has at least one book")

@@ -208,6 +208,13 @@ def _backup(entry: Entry) -> str:
     return f"verified copy at {entry.get('place')}, up to {', '.join(heads)}"
 
 
+def _issued(entry: Entry) -> str:
+    about = f" {entry.get('subject')}" if entry.get("subject") else ""
+    days = " to ".join(dict.fromkeys((str(entry.get("first")), str(entry.get("last")))))
+    file = f"{entry.get('file_name')} ({str(entry.get('file_sha256'))[:12]})"
+    return f"report {entry.get('report')}{about}, {days}: {file}"
+
+
 def _countersign(entry: Entry) -> str:
     what = entry.get("day") or ", ".join(map(str, entry.get("entries") or []))
     return f"{entry.get('how')} {what}"
@@ -338,6 +345,7 @@ _GISTS = {
     "release": _release,
     "strike": _strike,
     "backup": _backup,
+    "issued": _issued,
     "countersign": _countersign,
     "container": _container,
     "opened": _opened,
