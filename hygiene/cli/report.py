@@ -116,7 +116,7 @@ def report(
     if desk.world.asks:
         note(f"Making {wanted.name}, {period.title} ...")
     page = wanted.page(gathered)
-    source = paper.html(wanted.name, page)
+    source = paper.html(wanted.laid_out_by, page)
     files = getattr(page, "attached", ())
     made = source.encode() if as_html else paper.pdf(source, moment, files)
     paper.put(path, made)

@@ -17,7 +17,8 @@ class Report(NamedTuple):
     ``of`` is ``day`` (one day only), ``month`` (a month if nothing else is said, or
     any days from and to), ``days`` (today if nothing else is said, a day, or any days
     from and to) or ``now`` (the moment of printing). ``subject`` is the word that
-    follows the name, such as ``GROUP``; in brackets it may be left out.
+    follows the name, such as ``GROUP``; in brackets it may be left out. ``template``
+    is the one that lays it out, where that does not bear its name.
     """
 
     name: str
@@ -25,6 +26,12 @@ class Report(NamedTuple):
     help: str
     of: str
     subject: str = ""
+    template: str = ""
+
+    @property
+    def laid_out_by(self) -> str:
+        """The template that lays it out."""
+        return self.template or self.name
 
     def read(
         self,

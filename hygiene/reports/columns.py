@@ -8,7 +8,8 @@ value that needs it carries its own unit.
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+import unicodedata
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from itertools import groupby, zip_longest
 from typing import Final, NamedTuple
 
@@ -59,18 +60,25 @@ def by_day(rows: Iterable[tuple[str, str, str, str]]) -> tuple[Day, ...]:
 
 
 def laid_out(
-    heads: Sequence[str], rows: Sequence[Sequence[str]], room: int
+    heads: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    room: int,
+    *,
+    right: Collection[str] = (),
 ) -> tuple[str, list[str]]:
     """The head line, and each row as a text, in lines of ``room`` letters at most.
 
     Where the rows are wider the widest columns are made narrower, and what is too long
-    goes on beneath itself. An empty column is left out.
+    goes on beneath itself. An empty column is left out. The columns whose heads are in
+    ``right`` hold figures, which stand flush right.
     """
     kept = [n for n in range(len(heads)) if any(row[n] for row in rows)]
+    shown = [heads[n] for n in kept]
     cells = [[row[n] for n in kept] for row in rows]
-    widths = _widths([heads[n] for n in kept], cells, room)
-    head = _line([heads[n] for n in kept], widths)
-    return head, ["\n".join(_lines(row, widths)) for row in cells]
+    widths = _widths(shown, cells, room)
+    flush = [head in right for head in shown]
+    head = _line(shown, widths, flush)
+    return head, ["\n".join(_lines(row, widths, flush)) for row in cells]
 
 
 def _widths(
@@ -89,15 +97,36 @@ def _widths(
     return widths
 
 
-def _lines(cells: Sequence[str], widths: Sequence[int]) -> Iterator[str]:
+def _lines(
+    cells: Sequence[str], widths: Sequence[int], flush: Sequence[bool]
+) -> Iterator[str]:
+    # a code such as B-K7-12-X is never parted at its hyphens
     wrapped = [
-        textwrap.wrap(cell, width) or [""]
+        textwrap.wrap(cell, width, break_on_hyphens=False) or [""]
         for cell, width in zip(cells, widths, strict=True)
     ]
     for parts in zip_longest(*wrapped, fillvalue=""):
-        yield _line(parts, widths)
+        yield _line(parts, widths, flush)
 
 
-def _line(cells: Sequence[str], widths: Sequence[int]) -> str:
-    padded = (c.ljust(w) for c, w in zip(cells, widths, strict=True))
+def _line(cells: Sequence[str], widths: Sequence[int], flush: Sequence[bool]) -> str:
+    padded = (
+        " " * (width - _columns(cell)) + cell
+        if right
+        else cell + " " * (width - _columns(cell))
+        for cell, width, right in zip(cells, widths, flush, strict=True)
+    )
     return BETWEEN.join(padded).rstrip()
+
+
+def _columns(text: str) -> int:
+    """How many letters' room a text takes: what is joined to a letter takes none."""
+    if text.isascii():
+        return len(text)
+    return sum(map(_column, text))
+
+
+def _column(char: str) -> int:
+    if unicodedata.category(char) in ("Mn", "Me", "Cf"):
+        return 0
+    return 2 if unicodedata.east_asian_width(char) in ("W", "F") else 1

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 DIRECTIONS = "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
 """Characters that turn the direction of all that follows, also outside their cell."""
+CELLS = re.compile(r"( {2,}|\n)")
+"""What stands between the cells of a line of a log."""
 LONG_WORD = re.compile(r"\S{40}(?=\S)")
 """A word longer than any line may be broken here: the engine's own search for a place
 takes a minute for ten thousand letters."""
@@ -118,7 +120,7 @@ def tamed(value: Any) -> Any:
 
     Control characters and turns of direction become the sign for what cannot be
     shown; a text written from right to left is set apart, so that the figures beside
-    it keep their order.
+    it keep their order. So is each cell of a line whose columns stand two spaces apart.
     """
     if not isinstance(value, str) or hasattr(value, "__html__"):
         return value
@@ -126,9 +128,13 @@ def tamed(value: Any) -> Any:
     if value.isascii() and value.isprintable():
         return shown
     shown = "".join(_shown(char) for char in shown)
-    if any(unicodedata.bidirectional(char) in ("R", "AL") for char in shown):
-        return f"\u2068{shown}\u2069"
-    return shown
+    return "".join(map(_set_apart, CELLS.split(shown)))
+
+
+def _set_apart(text: str) -> str:
+    if any(unicodedata.bidirectional(char) in ("R", "AL") for char in text):
+        return f"\u2068{text}\u2069"
+    return text
 
 
 def _shown(char: str) -> str:

@@ -8,7 +8,7 @@ release, a second look) belongs to it whenever it was written.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any, NamedTuple
 
@@ -148,6 +148,17 @@ def read_only(
     return _reading(seen, setup, rota, period, printed_at)
 
 
+def further(record: Record, reading: Reading, entries: Iterable[Entry]) -> Reading:
+    """The same reading with the matters of these entries, and all that answers them."""
+    seen = _Seen(record)
+    seen.matters |= {matter.first.name: matter for matter in reading.matters}
+    seen.take_on(entries)
+    if len(seen.matters) == len(reading.matters):
+        return reading
+    matters = tuple(sorted(seen.matters.values(), key=_order))
+    return replace(reading, matters=matters, _by_name={}, _answers={})
+
+
 def _reading(
     seen: _Seen,
     setup: Sequence[Entry],
@@ -155,7 +166,7 @@ def _reading(
     period: Period,
     printed_at: datetime,
 ) -> Reading:
-    seen.follow()
+    seen.follow(list(seen.matters.values()))
     _, end = span_of(rota, period)
     return Reading(
         period,
@@ -230,9 +241,18 @@ class _Seen:
             if entry.first not in self.matters and moment and moment < before:
                 self._put(self.record.history(entry.name))
 
-    def follow(self) -> None:
+    def take_on(self, entries: Iterable[Entry]) -> None:
+        """Add the matters of these entries, and what answers them."""
+        self.follow(
+            [
+                self._put(self.record.history(entry.name))
+                for entry in entries
+                if entry.first not in self.matters
+            ]
+        )
+
+    def follow(self, new: list[Matter]) -> None:
         """Add what answers these matters, and what answers that, to the end."""
-        new = list(self.matters.values())
         while new:
             names = [version.name for matter in new for version in matter.history]
             new = []

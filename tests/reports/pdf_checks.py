@@ -22,9 +22,10 @@ def gathered(farm: LogFarm, name: str, period: Period, subject: str | None = Non
 
 def made(farm: LogFarm, name: str, period: Period, subject: str | None = None):
     """A report's page and its file."""
-    page = REPORTS[name].page(gathered(farm, name, period, subject))
+    report = REPORTS[name]
+    page = report.page(gathered(farm, name, period, subject))
     files = getattr(page, "attached", ())
-    return page, paper.pdf(paper.html(name, page), farm.now, files)
+    return page, paper.pdf(paper.html(report.laid_out_by, page), farm.now, files)
 
 
 def faults(content: bytes) -> list[str]:

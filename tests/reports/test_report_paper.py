@@ -125,6 +125,13 @@ def test_text_from_right_to_left_is_set_apart():
     assert paper.tamed("ניקוי 07:00") == "\u2068ניקוי 07:00\u2069"
 
 
+def test_a_cell_from_right_to_left_leaves_the_next_cell_alone():
+    """In a line of a log each cell is set apart by itself."""
+    line = "07:00  ניקוי  דלת 2  AB"
+    apart = "07:00  \u2068ניקוי\u2069  \u2068דלת 2\u2069  AB"
+    assert paper.tamed(line) == apart
+
+
 def test_control_characters_are_shown_as_such():
     """An odd record may hold them; a page does not pass them on."""
     assert paper.tamed("a\x00b\x1bc") == "a\ufffdb\ufffdc"
