@@ -35,4 +35,9 @@ def line_hash(line: bytes) -> str:
 
 def follow(before: str, line: bytes) -> str:
     """The hash of the chain once ``line`` stands after ``before``."""
-    return sha256(f"{before}\n{line_hash(line)}".encode()).hexdigest()
+    return follow_hash(before, line_hash(line))
+
+
+def follow_hash(before: str, of_line: str) -> str:
+    """The hash of the chain once a line stands there that is known by its hash."""
+    return sha256(f"{before}\n{of_line}".encode()).hexdigest()

@@ -21,6 +21,7 @@ from hygiene.kinds import FOLDED
 from hygiene.kinds.entry import Entry, NotALine, read_line
 
 if TYPE_CHECKING:
+    from hygiene.book.noted import Noted
     from hygiene.book.writing import Writing
 
 Clock = Callable[[], datetime]
@@ -113,6 +114,8 @@ class Record:
         self.db = connection
         # an act asks for the same lines again and again, and a line never changes
         self._entry_of = lru_cache(maxsize=LINES_KEPT)(read_line)
+        self.noted: Noted | None = None
+        """Where every line that is read is noted, while a report is made."""
 
     @classmethod
     def open(cls, path: Path, *, to_write: bool = False) -> Record:
@@ -355,7 +358,7 @@ class Record:
         So open holds are read, and open actions: striking or correcting one never
         ends it, only an answer that stands.
         """
-        return self._read(
+        found = self._read(
             "select line from entry where (book, seq) in ("
             "select e.book, e.seq from entry e where e.kind = ? and not exists ("
             "select 1 from mention m join entry c on c.book = m.book and c.seq = m.seq "
@@ -364,11 +367,17 @@ class Record:
             "and corrects is null order by happened, recorded, book, seq",
             (kind, ended_by),
         )
+        if self.noted is not None:
+            self.noted.asked.add((kind, ended_by))
+        return found
 
     def file(self, digest: str) -> bytes | None:
         """The bytes of an attached file by its SHA-256."""
         found = self._all("select bytes from attachment where sha256 = ?", (digest,))
-        return bytes(found[0][0]) if found else None
+        content = bytes(found[0][0]) if found else None
+        if self.noted is not None and content is not None:
+            self.noted.files[digest] = content
+        return content
 
     def _versions(self, which: str, given: tuple[object, ...]) -> list[Version]:
         rows = self._all(
@@ -376,20 +385,24 @@ class Record:
             "order by e.happened, e.recorded, e.book, e.seq",
             given,
         )
-        entries = self._entries_of(line for line, _ in rows)
+        entries = self._entries_of([line for line, _ in rows])
         return [
             Version(entry, bool(stands))
             for entry, (_, stands) in zip(entries, rows, strict=True)
         ]
 
     def _read(self, sql: str, given: tuple[object, ...] = ()) -> list[Entry]:
-        return self._entries_of(line for (line,) in self._all(sql, given))
+        return self._entries_of([line for (line,) in self._all(sql, given)])
 
-    def _entries_of(self, lines: Iterable[str]) -> list[Entry]:
+    def _entries_of(self, lines: list[str]) -> list[Entry]:
+        """Every line that a reader is given passes here, so that it can be noted."""
         try:
-            return [self._entry_of(line) for line in lines]
+            made = [self._entry_of(line) for line in lines]
         except NotALine as odd:
             raise _unreadable(self.path, f"{odd} is no entry") from odd
+        if self.noted is not None:
+            self.noted.take(made, lines)
+        return made
 
     def _all(self, sql: str, given: tuple[object, ...] = ()) -> list[Any]:
         with translated(self.path):

@@ -1,0 +1,188 @@
+"""What a reader was given of a record: the lines that a report is made from.
+
+While it is noted, everything is read from one moment of the record. To what was given
+comes what decided that nothing else was: whatever corrects or strikes a noted entry,
+and what answers one where the unanswered were asked for. So the noted lines alone,
+asked the same questions, give the same answers.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from typing import NamedTuple
+
+from hygiene.book import chain
+from hygiene.book.carried import Carried, Chain, Link, Part, followed
+from hygiene.book.record import Head, Record, translated
+from hygiene.errors import Damaged
+from hygiene.kinds.entry import Entry, read_line
+
+AT_ONCE = 500
+"""How many names are asked for in one query."""
+MOST_LINKS = 65_536
+"""So many line hashes travel in a report at most, some 2.3 MB of them."""
+
+
+class DoesNotFit(Damaged):
+    """Lines that do not come to the hash which the record keeps for them."""
+
+    sentence = "{path} is damaged: the lines up to {name} do not fit its hash"
+
+
+class Noted:
+    """Lines by book and number, files by hash, and what was asked to be unanswered."""
+
+    def __init__(self) -> None:
+        self.lines: dict[tuple[str, int], str] = {}
+        self.entries: dict[tuple[str, int], Entry] = {}
+        self.files: dict[str, bytes] = {}
+        self.asked: set[tuple[str, str]] = set()
+
+    def take(self, entries: Iterable[Entry], lines: Iterable[str]) -> None:
+        """Note lines, and what they say."""
+        for entry, line in zip(entries, lines, strict=True):
+            self.lines[entry.book, entry.seq] = line
+            self.entries[entry.book, entry.seq] = entry
+
+
+@contextmanager
+def noting(record: Record) -> Iterator[Noted]:
+    """Note what is read inside; a writer waits until it is done."""
+    with translated(record.path):
+        record.db.execute("begin")
+    record.noted = noted = Noted()
+    try:
+        yield noted
+    finally:
+        record.noted = None
+        record.db.execute("rollback")
+
+
+def carried(record: Record, noted: Noted) -> Carried:
+    """The noted lines with what decided on them, tied to the heads of the record.
+
+    Call it while it is still noted, so that both are of one moment. Raises
+    ``DoesNotFit`` where the record's own hashes do not come out.
+    """
+    _settle(record, noted)
+    heads = record.heads()
+    keys = sorted(noted.lines)
+    seqs: defaultdict[str, list[int]] = defaultdict(list)
+    for book, seq in keys:
+        seqs[book].append(seq)
+    spans = _spans(heads, seqs)
+    with translated(record.path):
+        chains = tuple(
+            Chain(
+                head,
+                tuple(
+                    _part(record, span, seqs[head.book])
+                    for span in spans
+                    if span.book == head.book
+                ),
+            )
+            for head in heads
+        )
+    return Carried(tuple(noted.lines[key] for key in keys), chains, dict(noted.files))
+
+
+def _settle(record: Record, noted: Noted) -> None:
+    """Note what answers the noted, where that was asked, and what corrects either."""
+    for ended_by in sorted({by for _, by in noted.asked}):
+        kinds = {kind for kind, by in noted.asked if by == ended_by}
+        names = [e.name for e in noted.entries.values() if e.kind in kinds]
+        _note(record, noted, _ANSWERING, names, ended_by)
+    firsts = sorted({entry.first for entry in noted.entries.values()})
+    _note(record, noted, _CORRECTING, firsts)
+
+
+_CORRECTING = "select line from entry where corrects in ({})"
+_ANSWERING = """select e.line from entry e where (e.book, e.seq) in
+  (select book, seq from mention where code in ({}) and kind = ?)"""
+
+
+def _note(record: Record, noted: Noted, sql: str, names: list[str], *kind: str) -> None:
+    for place in range(0, len(names), AT_ONCE):
+        some = names[place : place + AT_ONCE]
+        with translated(record.path):
+            rows = record.db.execute(
+                sql.format(", ".join("?" * len(some))), (*some, *kind)
+            ).fetchall()
+        lines = [line for (line,) in rows]
+        noted.take(map(read_line, lines), lines)
+
+
+class _Span(NamedTuple):
+    """The lines of a book from ``first`` to ``last``, both included."""
+
+    book: str
+    first: int
+    last: int
+
+
+def _spans(heads: Iterable[Head], seqs: dict[str, list[int]]) -> list[_Span]:
+    """From the first noted line of each book to its head, without the longest gaps."""
+    gaps: list[_Span] = []
+    links = 0
+    for head in heads:
+        own = seqs.get(head.book, [])
+        ends = [*own[1:], head.seq + 1]
+        gaps += [
+            _Span(head.book, seq + 1, then - 1)
+            for seq, then in zip(own, ends, strict=False)
+            if then > seq + 1
+        ]
+        links += head.seq + 1 - own[0] if own else 0
+    left: set[_Span] = set()
+    for gap in sorted(gaps, key=lambda gap: (gap.first - gap.last, gap)):
+        if links <= MOST_LINKS:
+            break
+        links -= gap.last - gap.first + 1
+        left.add(gap)
+    return [
+        span
+        for head in heads
+        if (own := seqs.get(head.book))
+        for span in _between(
+            head, own[0], sorted(gap for gap in left if gap.book == head.book)
+        )
+    ]
+
+
+def _between(head: Head, first: int, gaps: list[_Span]) -> Iterator[_Span]:
+    for gap in gaps:
+        yield _Span(head.book, first, gap.first - 1)
+        first = gap.last + 1
+    if first <= head.seq:
+        yield _Span(head.book, first, head.seq)
+
+
+def _part(record: Record, span: _Span, seqs: list[int]) -> Part:
+    noted = set(seqs)
+    before = _before(record, span)
+    links, kept = [], before
+    for seq, line, hash_ in record.db.execute(
+        "select seq, line, hash from entry where book = ? and seq between ? and ? "
+        "order by seq",
+        span,
+    ):
+        links.append(Link(seq in noted, chain.line_hash(line.encode())))
+        kept = hash_
+    if followed(before, links) != kept or len(links) != span.last + 1 - span.first:
+        raise DoesNotFit(
+            path=record.path,
+            name=f"{span.book}/{span.last}",
+            way_out="see what is wrong with: hygiene verify",
+        )
+    return Part(span.first - 1, before, tuple(links), kept)
+
+
+def _before(record: Record, span: _Span) -> str:
+    if span.first == 1:
+        return chain.start(span.book)
+    ((found,),) = record.db.execute(
+        "select hash from entry where book = ? and seq = ?", (span.book, span.first - 1)
+    ).fetchall()
+    return str(found)
