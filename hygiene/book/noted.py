@@ -121,42 +121,41 @@ class _Span(NamedTuple):
     first: int
     last: int
 
+    @property
+    def length(self) -> int:
+        """How many lines they are."""
+        return self.last + 1 - self.first
+
 
 def _spans(heads: Iterable[Head], seqs: dict[str, list[int]]) -> list[_Span]:
     """From the first noted line of each book to its head, without the longest gaps."""
-    gaps: list[_Span] = []
-    links = 0
-    for head in heads:
-        own = seqs.get(head.book, [])
-        ends = [*own[1:], head.seq + 1]
-        gaps += [
-            _Span(head.book, seq + 1, then - 1)
-            for seq, then in zip(own, ends, strict=False)
-            if then > seq + 1
-        ]
-        links += head.seq + 1 - own[0] if own else 0
-    left: set[_Span] = set()
-    for gap in sorted(gaps, key=lambda gap: (gap.first - gap.last, gap)):
+    whole = [_Span(h.book, seqs[h.book][0], h.seq) for h in heads if h.book in seqs]
+    links = sum(span.length for span in whole)
+    left: list[_Span] = []
+    gaps = [gap for span in whole for gap in _gaps(span, seqs[span.book])]
+    for gap in sorted(gaps, key=lambda gap: (-gap.length, gap)):
         if links <= MOST_LINKS:
             break
-        links -= gap.last - gap.first + 1
-        left.add(gap)
-    return [
-        span
-        for head in heads
-        if (own := seqs.get(head.book))
-        for span in _between(
-            head, own[0], sorted(gap for gap in left if gap.book == head.book)
-        )
-    ]
+        links -= gap.length
+        left.append(gap)
+    return [part for span in whole for part in _without(span, sorted(left))]
 
 
-def _between(head: Head, first: int, gaps: list[_Span]) -> Iterator[_Span]:
+def _gaps(span: _Span, seqs: list[int]) -> Iterator[_Span]:
+    """The runs of lines that are not noted."""
+    for seq, then in zip(seqs, [*seqs[1:], span.last + 1], strict=True):
+        if then > seq + 1:
+            yield _Span(span.book, seq + 1, then - 1)
+
+
+def _without(span: _Span, gaps: Iterable[_Span]) -> Iterator[_Span]:
+    first = span.first
     for gap in gaps:
-        yield _Span(head.book, first, gap.first - 1)
-        first = gap.last + 1
-    if first <= head.seq:
-        yield _Span(head.book, first, head.seq)
+        if gap.book == span.book:
+            yield _Span(span.book, first, gap.first - 1)
+            first = gap.last + 1
+    if first <= span.last:
+        yield _Span(span.book, first, span.last)
 
 
 def _part(record: Record, span: _Span, seqs: list[int]) -> Part:
