@@ -9,7 +9,7 @@ from hygiene.book.record import Record
 from hygiene.book.writing import Writing
 from hygiene.errors import Unknown
 from hygiene.farm.in_force import InForce
-from hygiene.kinds.codes import WrongCode, minted, near, read_minted
+from hygiene.kinds.codes import WrongCode, bare, minted, near, read_minted
 from hygiene.kinds.entry import Entry
 
 FIRST_KIND = {"lot": "seed", "batch": "sow", "container": "container"}
@@ -50,7 +50,7 @@ def meant(record: Record, sort: str, given: str) -> str:
     """
     kind = FIRST_KIND[sort]
     try:
-        code = read_minted(given) or given.strip()
+        code = read_minted(given) or bare(given)
     except WrongCode:
         code = ""
     if code and entries_of(record, kind, sort, code):
@@ -80,15 +80,23 @@ def known(farm: InForce, sort: str, given: str) -> str:
     if given in things:
         return given
     upper = {code.upper(): code for code in things}
-    found = upper.get(given.strip().upper())
+    wanted = bare(given).upper()
+    found = upper.get(wanted) or _without_hyphens(upper, wanted)
     if found is not None:
         return found
-    close = get_close_matches(given.strip().upper(), upper, 1)
+    close = get_close_matches(wanted, upper, 1)
     raise UnknownCode(
         sort=WORDS.get(sort, sort),
         given=given,
         way_out=f"did you mean {upper[close[0]]}?" if close else _listed(things),
     )
+
+
+def _without_hyphens(upper: Mapping[str, str], wanted: str) -> str | None:
+    """The one code that it can be where hyphens were left out, or put in."""
+    plain = wanted.replace("-", "")
+    found = [code for key, code in upper.items() if key.replace("-", "") == plain]
+    return found[0] if len(found) == 1 and plain else None
 
 
 def _listed(things: Mapping[str, object]) -> str:

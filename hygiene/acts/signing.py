@@ -22,6 +22,7 @@ from hygiene.book.writing import Writing
 from hygiene.errors import Refused, WronglyPut
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.action import Action
+from hygiene.kinds.attached import Attached
 from hygiene.kinds.base import Kind, plain
 from hygiene.kinds.day import Countersign, Miss, SignOff
 from hygiene.kinds.entry import Entry
@@ -127,8 +128,15 @@ def sign(
     written_by: str | None = None,
     reason: str | None = None,
     note: str | None = None,
+    attached: tuple[Attached, ...] = (),
+    sheet: str | None = None,
 ) -> Signed:
-    """Write a sign-off and all that follows from it, in the open transaction."""
+    """Write a sign-off and all that follows from it, in the open transaction.
+
+    ``sheet`` is the line of the paper from which it is typed; ``attached`` is then the
+    scan. What was done in time by a paper that is kept is marked late, since it was
+    typed late, and opens no action for that alone.
+    """
     now = writing.clock()
     given = tuple(answers)
     _need_come(farm, due, now)
@@ -147,6 +155,9 @@ def sign(
         now=now,
     )
     reason = (reason or "").strip() or None
+    if sheet is not None:
+        found = (*found, "paper")
+        reason = reason or f"typed in from the sheet {sheet}"
     if "late" in found and reason is None:
         raise LateNeedsReason(
             task=due.code,
@@ -167,6 +178,8 @@ def sign(
             version=due.task.version,
             note=note,
             marks=found,
+            sheet=sheet,
+            attached=attached,
         ),
         How(by, happened_at, written_by, reason),
     )
@@ -226,7 +239,7 @@ def _write(
     incidents = {find.mould.name for find in finds}
     rows = (row for row in failures(made) if row.get("wrote") not in incidents)
     opened = [to_action(made, row) for row in rows]
-    if bare.marks:
+    if _must_be_answered(due, bare, how.at(writing)):
         opened.append(_marked(made, due, writing.clock()))
     actions = [find.action for find in finds if find.action is not None]
     actions += [writing.add(thing, by=made.by) for thing in opened]
@@ -234,6 +247,14 @@ def _write(
     written = [e for find in finds for e in (find.mould, *find.holds)]
     written += [e for t in tests for e in (t.water, *t.rechecks, *t.holds)]
     return Signed(made, (*written, *pests), tuple(actions), mould=tuple(finds))
+
+
+def _must_be_answered(due: Due, bare: SignOff, happened_at: datetime) -> bool:
+    """Whether its marks open an action: not where a kept paper shows it was in time."""
+    against = set(bare.marks) - {"paper"}
+    if bare.sheet and bare.attached and happened_at <= due.deadline:
+        against -= {"late"}
+    return bool(against)
 
 
 def _tells_mould(answered: Answered) -> bool:
@@ -278,7 +299,7 @@ def _marked(made: Entry, due: Due, now: datetime) -> Action:
         "untrained": f"{made.by} has no training in {due.task.training} that holds",
         "was-missed": "it had been written down as not done",
     }
-    problem = "; ".join(said[mark] for mark in made.get("marks", ()))
+    problem = "; ".join(said[m] for m in made.get("marks", ()) if m in said)
     return Action(about=made.name, problem=f"{due.code}: {problem}")
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
+from hygiene.kinds.attached import Attached
 from hygiene.kinds.base import Kind, ref
 from hygiene.kinds.checks import need_code, need_one_of, need_range, need_text
 
@@ -38,7 +39,8 @@ class SignOff(Kind):
     """A task that was done. (``task``, ``due``) is what "twice" means.
 
     ``due`` is RFC 3339; ``version`` is the checklist's; ``marks`` are the rules that
-    it stands against for ever: late, untrained, not-allowed, before-due, paper.
+    it stands against for ever: late, untrained, not-allowed, before-due,
+    was-missed; ``paper`` marks what was typed from a sheet, whose line ``sheet`` names.
     """
 
     kind = "sign_off"
@@ -48,9 +50,11 @@ class SignOff(Kind):
     answers: tuple[Answer, ...] = ()
     note: str | None = None
     marks: tuple[str, ...] = ()
+    sheet: str | None = None
+    attached: tuple[Attached, ...] = ()
 
     def __post_init__(self) -> None:
-        need_code(self, "task")
+        need_code(self, "task", "sheet")
         need_text(self, "note")
         need_range(self, "version", 1, 10_000)
 
