@@ -45,9 +45,13 @@ class CannotWrite(ReportFailed):
     sentence = "{path} cannot be written: {what}"
 
 
-def html(template: str, page: Any) -> str:
-    """The page as HTML that stands alone: styles and drawings are inside it."""
-    made: str = environment().get_template(f"{template}.html").render(page=page)
+def html(template: str, page: Any, seal: Any = None) -> str:
+    """The page as HTML that stands alone: styles and drawings are inside it.
+
+    ``seal`` is what it prints of the entries that travel inside (``proof.Seal``).
+    """
+    found = environment().get_template(f"{template}.html")
+    made: str = found.render(page=page, seal=seal)
     return made
 
 
@@ -56,6 +60,17 @@ def pdf(source: str, printed_at: datetime, attached: Iterable[Attached] = ()) ->
 
     ``printed_at`` (aware) dates the files inside it.
     """
+    made: bytes = _press().make(source, attached, printed_at)
+    return made
+
+
+def engine() -> dict[str, str]:
+    """What lays pages out, and its versions; raises ``NoEngine``."""
+    made: dict[str, str] = _press().engine()
+    return made
+
+
+def _press() -> Any:
     try:
         from hygiene.reports import press
     except (ImportError, OSError) as failure:
@@ -65,7 +80,7 @@ def pdf(source: str, printed_at: datetime, attached: Iterable[Attached] = ()) ->
             way_out="install Pango (Debian: apt-get install libpango-1.0-0 "
             "libpangoft2-1.0-0 libharfbuzz-subset0 fonts-dejavu), or add --html",
         ) from failure
-    return press.make(source, attached, printed_at)
+    return press
 
 
 def put(path: Path, content: bytes) -> None:

@@ -14,11 +14,13 @@ import zlib
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
+from importlib.metadata import version
 from io import BytesIO
 from typing import Any
 
 import pydyf  # type: ignore[import-untyped]
 from weasyprint import HTML, Attachment
+from weasyprint.text.ffi import pango
 from weasyprint.urls import URLFetcher, URLFetcherResponse
 
 from hygiene.reports.attached import Attached
@@ -68,6 +70,17 @@ class OnlyOwnPictures(URLFetcher):  # type: ignore[misc]
         if begins is None or not picture.startswith(begins):
             raise ValueError("a report fetches nothing")
         return URLFetcherResponse(url, picture, {"Content-Type": media})
+
+
+def engine() -> dict[str, str]:
+    """What the bytes of a page hang on, and its versions."""
+    packages = ("weasyprint", "pydyf", "fonttools")
+    number = pango.pango_version()
+    return {
+        **{name: version(name) for name in packages},
+        "pango": f"{number // 10000}.{number // 100 % 100}.{number % 100}",
+        "zlib": zlib.ZLIB_RUNTIME_VERSION,
+    }
 
 
 def make(html: str, attached: Iterable[Attached], moment: datetime) -> bytes:
