@@ -23,7 +23,6 @@ from hygiene.errors import Damaged, HygieneError, NoRecord
 
 PAGES = 4096
 """Copied in one step; between two of them others may write, and it begins again."""
-DATED = "-[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]-" + "[0-9]" * 6
 
 
 class NotVerified(Damaged):
@@ -70,8 +69,7 @@ def copy_to(record: Record, place: Path, now: datetime) -> Copy:
     """A verified copy at ``place``, for its owner only, its text file with it."""
     heads = record.heads()
     with reached(place), beside(place) as waiting:
-        # its clock is that of the disk, which may not be ours
-        sweep(place.parent, f"{record.path.stem}-*", waiting.stat().st_mtime)
+        sweep(place.parent, f"{record.path.stem}-", waiting.stat().st_mtime)
         copied = copy_pages(record, waiting, place)
         need_whole(copied, place, tuple(heads))
         made = _described(copied, place)
@@ -141,11 +139,11 @@ def _write_beside(made: Copy, source: Path, now: datetime) -> None:
     """Its heads in plain words; this file is there before the copy has its name."""
     lines = (
         f"A copy of {source.name}, made {now:%Y-%m-%d %H:%M:%S %z} and then verified.",
-        f"file {made.path.name}",
+        f"{made.sha256}  {made.path.name}",
         f"bytes {made.bytes}",
-        f"sha256 {made.sha256}",
         *(f"head {head}" for head in made.heads),
         f"To see that it is whole: hygiene verify --record {made.path.name}",
+        f"or that no byte changed: sha256sum -c {made.path.name}.txt",
         f"To bring it back: hygiene restore {made.path.name} --record {source.name}",
     )
     place = text_beside(made.path)

@@ -6,6 +6,7 @@ import os
 import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from glob import escape
 from pathlib import Path
 
 from hygiene.book.record import CannotUse
@@ -63,8 +64,8 @@ def forget(path: Path) -> None:
 
 
 def sweep(folder: Path, name: str, now: float) -> None:
-    """Remove what a crash left beside: ``name`` may hold ``*``, ``now`` is file time."""
-    for left in folder.glob(f".{name}.{'[0-9a-f]' * 8}*"):
+    """Remove what a crash left of files that begin so; ``now`` by the disk's clock."""
+    for left in folder.glob(f".{escape(name)}*.{'[0-9a-f]' * 8}*"):
         with suppress(OSError):
             if now - left.stat().st_mtime > STALE_SECONDS:
                 left.unlink()

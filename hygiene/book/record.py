@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from functools import lru_cache
+from json import dumps
 from math import ceil
 from pathlib import Path
 from types import TracebackType
@@ -201,10 +202,33 @@ class Record:
     ) -> None:
         self.close()
 
+    @contextmanager
+    def at_one_moment(self) -> Iterator[None]:
+        """All that is read inside is of one moment; whoever writes waits meanwhile."""
+        with translated(self.path):
+            self.db.execute("begin")
+        try:
+            yield
+        finally:
+            self.db.execute("rollback")
+
     def heads(self) -> list[Head]:
         """The end of each book, by the books' names."""
         with translated(self.path):
             return [Head(*row) for row in self.db.execute(_HEADS).fetchall()]
+
+    def holds(self, head: Head) -> bool:
+        """Whether that line stands here, with that hash and so all before it."""
+        return self._all(
+            "select hash from entry where book = ? and seq = ?", head[:2]
+        ) == [(head.hash,)]
+
+    def head_at(self, book: str, seq: int) -> Head:
+        """The end of a book as it was once that line had been written."""
+        ((found,),) = self._all(
+            "select hash from entry where book = ? and seq = ?", (book, seq)
+        )
+        return Head(book, seq, found)
 
     def count(self) -> int:
         """How many entries the record holds, in all its books."""
@@ -255,6 +279,14 @@ class Record:
         """What stands of the set-up, trainings and seasons, to be folded together."""
         return self.entries(FOLDED)
 
+    def lines(self, book: str, first: int, last: int) -> list[Entry]:
+        """Lines of one book, both ends included, as they were written."""
+        return self._read(
+            "select line from entry where book = ? and seq between ? and ? "
+            "order by seq",
+            (book, first, last),
+        )
+
     def entry(self, name: str) -> Entry:
         """The entry of that name, as it was written; raises ``UnknownEntry``."""
         book, _, seq = name.rpartition("/")
@@ -280,6 +312,29 @@ class Record:
             (first.name,),
         )
         return [first, *later]
+
+    def histories(self, firsts: Iterable[str]) -> dict[str, list[Entry]]:
+        """The histories of matters by the names of their first entries, read at once.
+
+        A name that the record does not hold has none.
+        """
+        names = list(dict.fromkeys(firsts))
+        if not names:
+            return {}
+        split = dumps([name.rpartition("/") for name in names])
+        found = self._read(
+            "select e.line from json_each(?) n cross join entry e "
+            "on e.book = n.value ->> 0 and e.seq = cast(n.value ->> 2 as integer)",
+            (split,),
+        )
+        made = {entry.name: [entry] for entry in found if entry.name in names}
+        for entry in self._read(
+            "select e.line from json_each(?) n cross join entry e "
+            "on e.corrects = n.value order by e.recorded, e.book, e.seq",
+            (dumps(list(made)),),
+        ):
+            made[entry.first].append(entry)
+        return made
 
     def standing(self, name: str) -> Entry:
         """What stands now of the matter that ``name`` belongs to."""

@@ -89,6 +89,13 @@ def faults(record: Record, heads: tuple[Head, ...] = ()) -> list[Fault]:
     return found
 
 
+def damage(record: Record, heads: tuple[Head, ...] = ()) -> list[Fault]:
+    """Faults of what was written; that its layout is an earlier one is none."""
+    found = faults(record, heads)
+    older = record.version() < VERSION
+    return [f for f in found if not (older and f.where == "layout")]
+
+
 def _chain(record: Record) -> Iterator[Fault]:
     """At most one fault a book: what follows a broken line is broken with it."""
     done: set[bytes] = set()
@@ -176,6 +183,8 @@ def _texts(db: sqlite3.Connection) -> dict[tuple[str, str], str]:
 
 
 def _mentions(record: Record) -> Iterator[Fault]:
+    if record.version() < VERSION:  # its kinds may have named less; upgrading tells
+        return
     told = mentions_told()
     kept = "select code, kind, book, seq from mention"
     # as many as there must be, and each of those: only then need none be named

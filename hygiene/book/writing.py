@@ -201,14 +201,8 @@ class Writing:
 
     def _my_head(self, heads: list[Head], held: list[keys.Key]) -> Head | None:
         """The end of a book whose key lies on its chain, the last one by name."""
-        good = {key.book for key in held if self._on_chain(key)}
+        good = {key.book for key in held if self.record.holds(Head(*key))}
         return next((head for head in reversed(heads) if head.book in good), None)
-
-    def _on_chain(self, key: keys.Key) -> bool:
-        row = self.record.db.execute(
-            "select hash from entry where book = ? and seq = ?", (key.book, key.seq)
-        ).fetchone()
-        return row is not None and row[0] == key.hash
 
     def _open_book(self, heads: list[Head], held: list[keys.Key]) -> Head:
         name = _new_name(self.place, {head.book for head in heads})
