@@ -13,9 +13,9 @@ from hygiene.acts.how import How
 from hygiene.book.record import Head, Record
 from hygiene.cli.desk import AsJson, By, RecordPath, note, reading, show_json, written
 from hygiene.cli.lazy import one_command
-from hygiene.cli.words import gist
 from hygiene.cli.world import World
 from hygiene.errors import FOUND_SOMETHING, NoRecord
+from hygiene.kinds.words import gist
 
 backup_app = one_command()
 restore_app = one_command()

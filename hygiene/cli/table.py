@@ -24,10 +24,17 @@ PUT_RIGHT = "Put right what went wrong"
 MEND = "Read and mend the record"
 READY = "Get ready and prove it"
 WORK_OUT = "Work it out"
+CARRY = "Carry it"
 
 COMMANDS: tuple[Entry, ...] = (
     Entry("demo", "hygiene.cli.demo", "See it work: an invented farm's year.", SET_UP),
     Entry("set-up", "hygiene.cli.set_up", "Set up the farm, or change it.", SET_UP),
+    Entry(
+        "completion",
+        "hygiene.cli.completion",
+        "Let the Tab key complete commands and codes.",
+        SET_UP,
+    ),
     Entry("today", "hygiene.cli.today", "What is due, overdue, done and held.", DAY),
     Entry("sign", "hygiene.cli.sign", "Sign a task of today's list.", DAY),
     Entry(
@@ -227,10 +234,28 @@ COMMANDS: tuple[Entry, ...] = (
     ),
     Entry("cost", "hygiene.cli.cost", "What a month of hygiene cost.", READY),
     Entry(
+        "export",
+        "hygiene.cli.exporting",
+        "The record as CSV, JSON lines or Parquet, for other tools.",
+        READY,
+    ),
+    Entry(
         "verify",
         "hygiene.cli.verify",
         "Is the record still what was written?",
         READY,
+    ),
+    Entry(
+        "backup",
+        "hygiene.cli.carry:backup_app",
+        "Copy the record to a stick or folder, and verify the copy.",
+        CARRY,
+    ),
+    Entry(
+        "restore",
+        "hygiene.cli.carry:restore_app",
+        "Bring a copy back, if it verifies and nothing is lost by it.",
+        CARRY,
     ),
     Entry(
         "calc",
