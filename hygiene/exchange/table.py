@@ -33,6 +33,8 @@ DATATYPES: Final = {
 }
 FORMULA: Final = tuple("=+-@'\t\r\n＝＋－＠")
 """What a spreadsheet reads as the start of a formula, and the mark against it."""
+SIGNS: Final = ("=", "+", "-")
+"""Alone they are no formula; the sign of a result is one."""
 # a spreadsheet that parts at ; or at a tab must not find a formula behind one
 _QUOTED: Final = re.compile(r'[",;\t\r\n]')
 
@@ -97,9 +99,15 @@ def table_of(kind: str, says: str = "") -> Table:
 
 
 def row_of(kind: str, entry: Entry) -> list[Any]:
-    """The values of an entry in the order of ``columns_of``; never raises."""
-    names = [shape.name for shape in shapes(kind_class(kind))]
-    beyond = {key: value for key, value in entry.body.items() if key not in names}
+    """The values of an entry in the order of ``columns_of``; never raises.
+
+    What does not fit its column, in an older or an odd entry, lies beyond.
+    """
+    values, beyond = [], dict(entry.body)
+    for shape in shapes(kind_class(kind)):
+        value = entry.body.get(shape.name)
+        fitting = value is not None and _fits(shape, value)
+        values.append(beyond.pop(shape.name) if fitting else None)
     return [
         entry.name,
         entry.happened_at,
@@ -108,9 +116,71 @@ def row_of(kind: str, entry: Entry) -> list[Any]:
         entry.written_by,
         entry.corrects,
         entry.reason,
-        *(entry.body.get(name) for name in names),
+        *values,
         beyond or None,
     ]
+
+
+def _fits(shape: Shape, value: Any) -> bool:
+    if shape.many or is_dataclass(shape.item):
+        return isinstance(value, list if shape.many else Mapping)
+    if shape.item is date:
+        return isinstance(value, str) and _is_day(value)
+    if isinstance(value, bool):
+        return shape.item is bool
+    return isinstance(value, int if shape.item is Decimal else shape.item) or (
+        shape.item is Decimal and isinstance(value, Decimal)
+    )
+
+
+def _is_day(text: str) -> bool:
+    try:
+        return date.fromisoformat(text).isoformat() == text
+    except ValueError:
+        return False
+
+
+class Part(NamedTuple):
+    """The table of one list field of a kind: a row for each item of each entry."""
+
+    table: Table
+    shape: Shape
+
+    def rows(self, entry: Entry) -> Iterator[list[Any]]:
+        """The rows of an entry: its name, the place in the list, what stands there."""
+        items = entry.body.get(self.shape.name)
+        for place, item in enumerate(items if isinstance(items, list) else (), 1):
+            yield [entry.name, place, *self._values(item)]
+
+    def _values(self, item: Any) -> Iterator[Any]:
+        if not is_dataclass(self.shape.item):
+            yield item if isinstance(item, str) else json_text(item)
+            return
+        row = item if isinstance(item, Mapping) else {}
+        for shape in shapes(self.shape.item):
+            value = row.get(shape.name)
+            yield value if value is not None and _fits(shape, value) else None
+
+
+def parts_of(kind: str) -> tuple[Part, ...]:
+    """The tables of a kind's list fields, named as the record's own views."""
+    lists = (shape for shape in shapes(kind_class(kind)) if shape.many)
+    return tuple(Part(_part_table(kind, shape), shape) for shape in lists)
+
+
+def _part_table(kind: str, shape: Shape) -> Table:
+    inner = (
+        tuple(map(field_column, shapes(shape.item)))
+        if is_dataclass(shape.item)
+        else (Column("value"),)
+    )
+    head = (
+        Column("entry", "string", "the entry that says it", required=True),
+        Column("place", "integer", "its place in the list", required=True),
+    )
+    says = f"{kind}: {shape.name}, a row for each"
+    name = f"{kind}_{shape.name}"
+    return Table(name, says, (*head, *inner), ("entry", "place"), kind)
 
 
 def to_csv(table: Table, rows: Iterable[Sequence[Any]]) -> bytes:
@@ -141,7 +211,8 @@ def cell(value: Any) -> str:
         case None:
             return ""
         case str():
-            return f"'{value}" if value.startswith(FORMULA) else value
+            marked = value.startswith(FORMULA) and value not in SIGNS
+            return f"'{value}" if marked else value
         case list() | tuple() | Mapping():
             return json_text(value)
         case date():

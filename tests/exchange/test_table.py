@@ -63,6 +63,7 @@ def test_a_text_is_never_a_formula(start: str):
 def test_a_number_below_zero_bears_no_mark():
     """Only texts do: a number is no formula."""
     assert cell(-5) == "-5"
+    assert cell("=") == "="
     assert cell(Decimal("-0.5")) == "-0.5"
 
 
