@@ -15,6 +15,7 @@ from hygiene.acts.signing import (
     questions,
     sign,
 )
+from hygiene.cli.attach import Attach, attached
 from hygiene.cli.desk import (
     At,
     By,
@@ -53,6 +54,12 @@ class NotThatDay(Unknown):
     sentence = "{task} was not due on {day}"
 
 
+class NoTask(WronglyPut):
+    """Nothing was said that could be signed."""
+
+    sentence = "which task? nothing was given"
+
+
 class TwiceOnOneLine(WronglyPut):
     """Answers on one line name a task, and it was due more than once."""
 
@@ -63,8 +70,8 @@ class TwiceOnOneLine(WronglyPut):
 def sign_command(
     ctx: typer.Context,
     task: Annotated[
-        str, typer.Argument(help="Its number on today's list, 1-4, or its name.")
-    ],
+        str | None, typer.Argument(help="Its number on today's list, 1-4, or its name.")
+    ] = None,
     answers: Annotated[
         list[str] | None,
         typer.Argument(
@@ -79,6 +86,13 @@ def sign_command(
     ] = None,
     reason: Annotated[str | None, typer.Option(help="Why it is written late.")] = None,
     note: Annotated[str | None, typer.Option(help="A remark.")] = None,
+    from_sheet: Annotated[
+        str | None,
+        typer.Option(
+            metavar="CODE", help="Type in a line of a printed sheet, day by day."
+        ),
+    ] = None,
+    attach: Attach = None,
     by: By = None,
     written_by: WrittenBy = None,
     at: At = None,
@@ -90,9 +104,20 @@ def sign_command(
     written as it is and opens a corrective action (exit code 3). Of several (1-4),
     those that are signed already are left out.
 
+    From a sheet: DAY=INITIALS@TIME and DAY.STEP=ANSWER, where --by is who types:
+    hygiene sign --from-sheet W2614-K7QX-C mo=AB@07:10 mo.temp=21.3 --attach scan.jpg
+
     Example: hygiene sign walk temp.GROW=21.3 mould.R1=0 mould.R2=0 --by AB
     """
+    if from_sheet is not None:
+        from hygiene.cli.sheet_typed import type_in
+
+        words = [*([task] if task else []), *(answers or [])]
+        with at_work(ctx, record) as desk:
+            failed = type_in(desk, from_sheet, words, written_by or by, reason, attach)
+        raise typer.Exit(3 if failed else 0)
     with at_work(ctx, record) as desk:
+        task = task or _which(desk)
         rota = read_rota(desk.setup)
         dues = dues_meant(desk, rota, task, day)
         if len(dues) > 1:
@@ -107,6 +132,7 @@ def sign_command(
             reason = _why_late(desk, dues, reason)
             made = [(due, _walk(desk, due)) for due in dues]
         with desk.writing() as writing:
+            kept = attached(writing, attach)
             done = [
                 sign(
                     writing,
@@ -118,14 +144,21 @@ def sign_command(
                     written_by=typist,
                     reason=reason,
                     note=note,
+                    attached=kept,
                 )
                 for due, given in made
             ]
         for each in done:
-            _tell(each)
-            _tell_mould(desk, each, How(who, moment if at else None, typist))
+            tell(each)
+            tell_mould(desk, each, How(who, moment if at else None, typist))
     if any(each.actions and not each.already for each in done):
         raise typer.Exit(3)
+
+
+def _which(desk: Desk) -> str:
+    if desk.world.asks:
+        return input("Which task? Its number on today's list, or its name: ")
+    raise NoTask(way_out="hygiene today lists them: hygiene sign NUMBER-OR-NAME")
 
 
 def dues_meant(desk: Desk, rota: Rota, task: str, day: str | None) -> list[Due]:
@@ -191,19 +224,22 @@ def _why_late(desk: Desk, dues: list[Due], reason: str | None) -> str | None:
 def _walk(desk: Desk, due: Due) -> list[Answered]:
     """Ask step by step at a terminal; nothing is locked meanwhile."""
     may_be_asked(desk.record, desk.farm, due, desk.now)
-    asked = questions(due.task, desk.farm)
     print(f"{due.task.title} (version {due.task.version})")
     gear = ", ".join(due.task.gear)
     for text in (*due.task.cautions, *([f"Wear: {gear}"] if gear else [])):
         print(folded(f"  ! {text}", desk.world.width))
     try:
-        return [
-            _ask(f"{place}/{len(asked)} ", ask, desk.world.width)
-            for place, ask in enumerate(asked, 1)
-        ]
+        return ask_all(questions(due.task, desk.farm), desk.world.width)
     except (KeyboardInterrupt, EOFError):
         note(f"\nStopped: nothing was written about {due.code}.")
         raise
+
+
+def ask_all(asked: list[Ask], width: int) -> list[Answered]:
+    """Ask each question in turn."""
+    return [
+        _ask(f"{place}/{len(asked)} ", ask, width) for place, ask in enumerate(asked, 1)
+    ]
 
 
 def _ask(place: str, ask: Ask, width: int) -> Answered:
@@ -225,7 +261,8 @@ def _ask(place: str, ask: Ask, width: int) -> Answered:
         return read_answer(ask, text, did or None)
 
 
-def _tell(done: Signed) -> None:
+def tell(done: Signed) -> None:
+    """Say what a signing wrote, and what must be put right."""
     if done.already:
         print(f"Already recorded as {done.sign_off.name}: {gist(done.sign_off)}")
         return
@@ -236,7 +273,7 @@ def _tell(done: Signed) -> None:
         print(f"Put it right, then: hygiene recheck {first} --seen TEXT --passed")
 
 
-def _tell_mould(desk: Desk, done: Signed, how: How) -> None:
+def tell_mould(desk: Desk, done: Signed, how: How) -> None:
     """What a find means at once, told as ``hygiene mould`` tells it."""
     if not done.mould:
         return

@@ -10,15 +10,16 @@ what was ticked by the old one is never read by the new.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from datetime import date, datetime, time, timedelta
 from hashlib import sha256
 from typing import NamedTuple
 
 from hygiene.errors import Refused, Unknown
 from hygiene.kinds.codes import WrongCode, bare, check_character, slips
+from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import months_after
-from hygiene.rota.schedule import Due, Rota, Task
+from hygiene.rota.schedule import Due, Rota, Task, typed_order
 
 LETTERS = "23456789ABCDEFGHJKMNPQRSTVWXYZ"
 """None that is taken for another on wet paper: no 0 or O, no 1, I or L, no U."""
@@ -200,3 +201,9 @@ def _clock(rota: Rota, due: Due) -> time:
 def _is_at(rota: Rota, due: Due, at: time) -> bool:
     moment: datetime = rota.hours_on(due.day).at(due.day, at)
     return moment == due.at
+
+
+def farm_of(setup: Iterable[Entry]) -> str:
+    """The name of the farm's first entry, which no other farm has."""
+    farms = [entry for entry in setup if entry.kind == "farm"]
+    return min(farms, key=typed_order).first if farms else ""
