@@ -16,7 +16,7 @@ from hashlib import file_digest
 from pathlib import Path
 from typing import NamedTuple
 
-from hygiene.book.beside import beside, forget, last, put, reached, sweep
+from hygiene.book.beside import beside, forget, free, last, put, reached, sweep
 from hygiene.book.record import CannotUse, Head, Record, connect, translated
 from hygiene.book.verify import Fault, damage, head_of
 from hygiene.errors import Damaged, HygieneError, NoRecord
@@ -61,19 +61,24 @@ def back_up(record: Record, folder: Path, now: datetime, keep: int) -> Copy:
         raise NoFolder(
             path=folder, way_out=f"plug the stick in; or make it: mkdir {folder}"
         )
-    made = copy_to(record, _free(folder, record.path, now), now)
+    dated = f"{record.path.stem}-{now:%Y-%m-%d-%H%M%S}"
+    place = free(folder.absolute(), dated, record.path.suffix)
+    made = copy_to(record, place, f"{now:%Y-%m-%d %H:%M:%S %z}")
     return made._replace(removed=tuple(_thin(made, record.path.stem, keep)))
 
 
-def copy_to(record: Record, place: Path, now: datetime) -> Copy:
-    """A verified copy at ``place``, for its owner only, its text file with it."""
+def copy_to(record: Record, place: Path, when: str) -> Copy:
+    """A verified copy at ``place``, for its owner only, its text file with it.
+
+    ``when`` says in that text when and why it was made.
+    """
     heads = record.heads()
     with reached(place), beside(place) as waiting:
         sweep(place.parent, f"{record.path.stem}-", waiting.stat().st_mtime)
         copied = copy_pages(record, waiting, place)
         need_whole(copied, place, tuple(heads))
         made = _described(copied, place)
-        _write_beside(made, record.path, now)
+        _write_beside(made, record.path, when)
         put(waiting, place)
         last(place)
     return made
@@ -135,10 +140,10 @@ def text_beside(path: Path) -> Path:
     return path.with_name(f"{path.name}.txt")
 
 
-def _write_beside(made: Copy, source: Path, now: datetime) -> None:
+def _write_beside(made: Copy, source: Path, when: str) -> None:
     """Its heads in plain words; this file is there before the copy has its name."""
     lines = (
-        f"A copy of {source.name}, made {now:%Y-%m-%d %H:%M:%S %z} and then verified.",
+        f"A copy of {source.name}, made {when} and then verified.",
         f"{made.sha256}  {made.path.name}",
         f"bytes {made.bytes}",
         *(f"head {head}" for head in made.heads),
@@ -160,16 +165,6 @@ def heads_beside(path: Path) -> tuple[Head, ...]:
         return tuple(head_of(line[5:]) for line in lines if line.startswith("head "))
     except (OSError, HygieneError):
         return ()
-
-
-def _free(folder: Path, source: Path, now: datetime) -> Path:
-    dated = f"{source.stem}-{now:%Y-%m-%d-%H%M%S}"
-    names = (dated, *(f"{dated}-{n}" for n in range(2, 1000)))
-    return next(
-        place
-        for name in names
-        if not (place := folder / f"{name}{source.suffix}").exists()
-    )
 
 
 def _thin(made: Copy, stem: str, keep: int) -> Iterator[Path]:

@@ -42,6 +42,15 @@ def put(waiting: Path, place: Path) -> None:
         waiting.rename(place)
 
 
+def free(folder: Path, stem: str, suffix: str) -> Path:
+    """A name that nothing there has yet: as given, else with a number after it."""
+    place, number = folder / f"{stem}{suffix}", 1
+    while place.exists():
+        number += 1
+        place = folder / f"{stem}-{number}{suffix}"
+    return place
+
+
 def last(path: Path) -> None:
     """Have a file outlive a power cut, and the folder's list of names with it."""
     for which in (path, path.parent):

@@ -141,7 +141,7 @@ class Record:
                 elif older:
                     from hygiene.book.upgrade import bring_up  # once in a long while
 
-                    bring_up(record.db)
+                    bring_up(record)
             except BaseException:
                 record.close()
                 raise
@@ -316,7 +316,7 @@ class Record:
     def histories(self, firsts: Iterable[str]) -> dict[str, list[Entry]]:
         """The histories of matters by the names of their first entries, read at once.
 
-        A name that the record does not hold has none.
+        A name of which the record holds nothing has none.
         """
         names = list(dict.fromkeys(firsts))
         if not names:
@@ -331,9 +331,9 @@ class Record:
         for entry in self._read(
             "select e.line from json_each(?) n cross join entry e "
             "on e.corrects = n.value order by e.recorded, e.book, e.seq",
-            (dumps(list(made)),),
+            (dumps(names),),
         ):
-            made[entry.first].append(entry)
+            made.setdefault(entry.first, []).append(entry)
         return made
 
     def standing(self, name: str) -> Entry:

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from hygiene.book.backup import copy_pages, heads_beside, need_whole
-from hygiene.book.beside import PARTS, beside, last, put, reached, sweep
+from hygiene.book.beside import PARTS, beside, free, last, put, reached, sweep
 from hygiene.book.record import (
     Head,
     NoSuchRecord,
@@ -38,7 +38,7 @@ class HasMore(Refused):
     """The record has lines that the copy lacks."""
 
     sentence = (
-        "refused: {path} has lines that {copy} lacks, the first of them {name}; "
+        "refused: {path} has lines that {copy} lacks or has otherwise, from {name} on; "
         "nothing was changed"
     )
 
@@ -87,7 +87,8 @@ def restore(copy: Path, path: Path, now: datetime) -> Restored:
                 same, damaged = _compared(standing, path, ready, copy)
                 if same:
                     return Restored(heads, same=True)
-                aside = _aside(path, now)
+                dated = f"{path.stem}-replaced-{now:%Y-%m-%d-%H%M%S}"
+                aside = free(path.parent, dated, path.suffix)
                 _swap(waiting, path, aside)
     return Restored(heads, aside, damaged=damaged)
 
@@ -124,7 +125,8 @@ def _compared(
         return False, ()
     try:
         heads = standing.heads()
-        if heads and name_of(standing) != name_of(ready):
+        names = {name_of(standing, head.book) for head in heads}
+        if names - {name_of(ready, ready.heads()[0].book)}:
             raise OtherFarm(path=path, copy=copy, way_out="give another --record FILE")
         more = tuple(head for head in heads if not ready.holds(head))
         whole = not damage(standing)
@@ -136,35 +138,25 @@ def _compared(
         raise HasMore(
             path=path,
             copy=copy,
-            name=_first_lacking(more[0], standing, ready),
+            name=first_lacking(more[0], standing, ready),
             way_out=f"take over what only the copy has: hygiene merge {copy}",
         )
     return all(standing.holds(head) for head in ready.heads()), ()
 
 
-def name_of(record: Record) -> str:
-    """The name of the record, which every one of its books says in its first line."""
-    return str(record.entry(f"{record.heads()[0].book}/1").get("record"))
+def name_of(record: Record, book: str) -> str:
+    """The name of the record that a book belongs to, as its first line says."""
+    return str(record.entry(f"{book}/1").get("record"))
 
 
-def _first_lacking(head: Head, standing: Record, ready: Record) -> str:
-    """The first line of a book in which the two differ, found by halving."""
+def first_lacking(head: Head, one: Record, other: Record) -> str:
+    """The first line of a book that only ``one`` has like that, found by halving."""
     low, high = 0, head.seq
     while high - low > 1:
         middle = (low + high) // 2
-        same = ready.holds(standing.head_at(head.book, middle))
+        same = other.holds(one.head_at(head.book, middle))
         low, high = (middle, high) if same else (low, middle)
     return f"{head.book}/{high}"
-
-
-def _aside(path: Path, now: datetime) -> Path:
-    dated = f"{path.stem}-replaced-{now:%Y-%m-%d-%H%M%S}"
-    names = (dated, *(f"{dated}-{n}" for n in range(2, 1000)))
-    return next(
-        place
-        for name in names
-        if not (place := path.with_name(f"{name}{path.suffix}")).exists()
-    )
 
 
 def _swap(waiting: Path, path: Path, aside: Path) -> None:

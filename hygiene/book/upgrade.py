@@ -1,29 +1,68 @@
 """Bring the layout of an older record up to this version. Entries never change.
 
-Views, triggers and indexes are made anew and the mentions are filled again, all in one
-transaction. The tables have been the same since version 1: a version that changes one
-of them adds its own step here.
+A verified copy is put beside the record first. Then, in one transaction, the steps are
+taken that lie between the two versions, and views, triggers and indexes are made anew
+and the mentions filled again.
 """
 
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Callable
 
-from hygiene.book.record import VERSION
+from hygiene.book.backup import copy_to
+from hygiene.book.beside import free
+from hygiene.book.record import VERSION, Record
 from hygiene.book.schema import mentions_told, statements
 
 
-def bring_up(db: sqlite3.Connection) -> None:
-    """Do it, or do nothing where another command has done it meanwhile."""
-    db.execute("begin immediate")
+def _from_0(_db: sqlite3.Connection) -> None:
+    """Version 1 has the tables of what was there before it; a missing one is made."""
+
+
+STEPS: tuple[Callable[[sqlite3.Connection], None], ...] = (_from_0,)
+"""Step n leads from version n to n + 1; it changes tables only, and never a line.
+
+Never by a tool that copies a table into a new one: that drops its triggers."""
+
+
+def bring_up(record: Record) -> None:
+    """Copy the record and upgrade it, unless another command has done it meanwhile.
+
+    Raises what ``copy_to`` raises, where no good copy can be made first: then the
+    record stays as it was.
+    """
+    record.db.execute("begin immediate")
     try:
-        (found,) = db.execute("pragma user_version").fetchone()
-        if found < VERSION:
-            _make_anew(db)
-        db.execute("commit")
+        if record.version() < VERSION:
+            _keep_a_copy(record)
+            _take_steps(record.db)
+        record.db.execute("commit")
     except BaseException:
-        db.execute("rollback")
+        record.db.execute("rollback")
         raise
+
+
+def upgrade(db: sqlite3.Connection) -> None:
+    """Upgrade what is a copy itself."""
+    db.execute("begin immediate")
+    _take_steps(db)
+    db.execute("commit")
+
+
+def _keep_a_copy(record: Record) -> None:
+    name = f"{record.path.stem}-before-version-{VERSION}"
+    place = free(record.path.parent, name, record.path.suffix)
+    with Record.open(record.path) as reader:  # the write lock does not keep it out
+        copy_to(reader, place, f"before it was brought up to version {VERSION}")
+
+
+def _take_steps(db: sqlite3.Connection) -> None:
+    (found,) = db.execute("pragma user_version").fetchone()
+    for step in STEPS[found:]:
+        step(db)
+    _make_anew(db)
+    db.execute(f"pragma user_version = {VERSION}")
 
 
 def _make_anew(db: sqlite3.Connection) -> None:
@@ -39,4 +78,3 @@ def _make_anew(db: sqlite3.Connection) -> None:
             db.execute(statement)
     db.execute("delete from mention")
     db.execute(f"insert into mention(code, kind, book, seq) {mentions_told()}")
-    db.execute(f"pragma user_version = {VERSION}")

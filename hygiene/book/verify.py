@@ -89,6 +89,12 @@ def faults(record: Record, heads: tuple[Head, ...] = ()) -> list[Fault]:
     return found
 
 
+def unsafe(record: Record) -> list[Fault]:
+    """What a stranger's file would have SQLite run: asked before anything is read."""
+    with translated(record.path):
+        return list(_layout(record))
+
+
 def damage(record: Record, heads: tuple[Head, ...] = ()) -> list[Fault]:
     """Faults of what was written; that its layout is an earlier one is none."""
     found = faults(record, heads)
@@ -204,6 +210,8 @@ def _mentions(record: Record) -> Iterator[Fault]:
 
 
 def _files(record: Record) -> Iterator[Fault]:
+    if record.version() < VERSION and ("table", "attachment") not in _texts(record.db):
+        return
     for (digest,) in record.db.execute("select sha256 from attachment").fetchall():
         content = record.file(digest)
         if content is None or sha256(content).hexdigest() != digest:

@@ -8,6 +8,7 @@ import json
 import re
 import unicodedata
 from collections.abc import Mapping
+from datetime import datetime
 from decimal import Decimal
 from typing import Any, NamedTuple
 
@@ -17,6 +18,8 @@ LINE_VERSION = 1
 LONGEST_LINE_BYTES = 64 * 1024
 MOST_DIGITS = 18
 """Before or after the point: SQLite and every other reader still count that far."""
+YEARS = range(1900, 9000)
+"""Years that a person means; at the ends of the calendar a day has no day beside it."""
 MOMENT = re.compile(r"\d{4}(-\d\d){2}T\d\d(:\d\d){2}(Z|[+-](0\d|1[0-4]):\d\d)", re.A)
 
 Body = Mapping[str, Any]
@@ -105,9 +108,29 @@ def check_line(line: str) -> Entry:
         made = read_line(line)
     except NotALine as odd:
         raise Unwritable(where="line", what="not an entry of a record") from odd
-    if write_line(made) != line:
+    if not _is_sound(made) or write_line(made) != line:
         raise Unwritable(where=made.name, what="not as this program writes a line")
     return made
+
+
+def _is_sound(made: Entry) -> bool:
+    """Texts where texts belong, a counting number, and moments of a calendar."""
+    texts = (made.book, made.kind, made.by)
+    others = (made.written_by, made.corrects, made.reason)
+    return (
+        all(isinstance(text, str) for text in texts)
+        and all(text is None or isinstance(text, str) for text in others)
+        and type(made.seq) is int
+        and 0 < made.seq < 10**MOST_DIGITS
+        and all(map(_is_a_moment, (made.happened_at, made.recorded_at)))
+    )
+
+
+def _is_a_moment(text: str) -> bool:
+    try:
+        return datetime.fromisoformat(text).year in YEARS
+    except (ValueError, TypeError):
+        return False
 
 
 def read_line(line: str) -> Entry:

@@ -11,9 +11,7 @@ from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from hygiene.errors import WronglyPut
-
-YEARS = range(1900, 9000)
-"""Years that a person means; at the ends of the calendar a day has no day beside it."""
+from hygiene.kinds.entry import YEARS
 
 
 class NoSuchZone(WronglyPut):

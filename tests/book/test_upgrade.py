@@ -94,7 +94,7 @@ def test_two_commands_that_bring_it_up_do_it_once(busy: Shed):
     make_older(busy)
     with busy.to_write() as record:
         before = busy.path.read_bytes()
-        bring_up(record.db)
+        bring_up(record)
     assert busy.path.read_bytes() == before
 
 
