@@ -53,6 +53,10 @@ class Report(NamedTuple):
         return import_module(self.module).page(gathered)
 
 
+def _log(name: str, help: str) -> Report:
+    return Report(name, f"hygiene.reports.logs.{name}", help, "month", template="log")
+
+
 REPORTS = {
     report.name: report
     for report in (
@@ -60,6 +64,8 @@ REPORTS = {
         Report("month", "hygiene.reports.month", "tasks down, days across", "month"),
         Report("dosing", "hygiene.reports.dosing", "every dose, a line each", "month"),
         Report("water", "hygiene.reports.water", "water tests, with figures", "month"),
+        _log("seed", "lots: in, counted, sown, left"),
+        _log("batches", "sown, ended, held, released"),
         Report(
             "cards", "hygiene.reports.cards", "mixing, for the wall", "day", "[PRODUCT]"
         ),
@@ -68,5 +74,6 @@ REPORTS = {
         Report(
             "trace", "hygiene.reports.trace", "both ways, and beside", "days", "CODE"
         ),
+        Report("pack", "hygiene.reports.pack", "all of it, for an inspector", "month"),
     )
 }

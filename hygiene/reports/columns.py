@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import textwrap
 import unicodedata
+from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from itertools import groupby, zip_longest
 from typing import Final, NamedTuple
@@ -49,12 +50,14 @@ def day_and_time(reading: Reading, matter: Matter) -> tuple[str, str]:
     return f"{local:%a} {local.day} {local:%b}{year}", f"{local:%H:%M}"
 
 
-def by_day(rows: Iterable[tuple[str, str, str, str]]) -> tuple[Day, ...]:
+def by_day(
+    rows: Iterable[tuple[str, str, str, str]], most: int = MOST
+) -> tuple[Day, ...]:
     """Rows of day, time, verdict and text, gathered into their days."""
     made = []
     for day, some in groupby(rows, key=lambda row: row[0]):
         lines = [Line(text, verdict) for _, _, verdict, text in some]
-        parts = (lines[n : n + MOST] for n in range(0, len(lines), MOST))
+        parts = (lines[n : n + most] for n in range(0, len(lines), most))
         made += [Day(day, tuple(part)) for part in parts]
     return tuple(made)
 
@@ -68,8 +71,8 @@ def laid_out(
 ) -> tuple[str, list[str]]:
     """The head line, and each row as a text, in lines of ``room`` letters at most.
 
-    Where the rows are wider the widest columns are made narrower, and what is too long
-    goes on beneath itself. An empty column is left out. The columns whose heads are in
+    Where the rows are wider some columns are made narrower, and what is too long goes
+    on beneath itself. An empty column is left out. The columns whose heads are in
     ``right`` hold figures, which stand flush right.
     """
     kept = [n for n in range(len(heads)) if any(row[n] for row in rows)]
@@ -84,17 +87,31 @@ def laid_out(
 def _widths(
     heads: Sequence[str], rows: Sequence[Sequence[str]], room: int
 ) -> list[int]:
+    """As wide as what stands in each column; where that is too wide, the one is made
+    narrower by a letter that adds the fewest lines, so that one long cell does not
+    take the room of five hundred short ones.
+    """
     least = [max(len(head), NARROWEST) for head in heads]
+    lengths = [Counter(len(row[n]) for row in rows) for n in range(len(heads))]
     widths = [
-        max(len(head), *(len(row[n]) for row in rows)) for n, head in enumerate(heads)
+        max(len(head), *found) for head, found in zip(heads, lengths, strict=True)
     ]
     room -= len(BETWEEN) * (len(heads) - 1)
     while sum(widths) > room:
         able = [n for n in range(len(heads)) if widths[n] > least[n]]
         if not able:
             break
-        widths[max(able, key=lambda n: widths[n])] -= 1
+        widths[min(able, key=lambda n: _cost(lengths[n], widths[n]))] -= 1
     return widths
+
+
+def _cost(lengths: Counter[int], width: int) -> tuple[int, int]:
+    """The lines that one letter less adds to a column; the widest first where equal."""
+    added = sum(
+        many * (-(-length // (width - 1)) - -(-length // width))
+        for length, many in lengths.items()
+    )
+    return added, -width
 
 
 def _lines(

@@ -13,7 +13,7 @@ from datetime import datetime, timedelta
 from typing import Any, NamedTuple
 
 from hygiene.acts.day import EARLY
-from hygiene.book.record import Head, Record
+from hygiene.book.record import Head, Record, UnknownEntry
 from hygiene.farm.in_force import InForce, in_force
 from hygiene.kinds import FOLDED, HOMES
 from hygiene.kinds.entry import Entry
@@ -76,6 +76,10 @@ class Reading:
     def of_kind(self, *kinds: str) -> list[Matter]:
         """The matters of these kinds, in the order in which they happened."""
         return [m for m in self.matters if m.first.kind in kinds]
+
+    def called(self, name: Any) -> Matter | None:
+        """The matter that an entry of this name belongs to, if it was read."""
+        return self._by_name.get(str(name))
 
     def matter(self, entry: Entry) -> Matter:
         """The matter that an entry belongs to."""
@@ -157,6 +161,23 @@ def further(record: Record, reading: Reading, entries: Iterable[Entry]) -> Readi
         return reading
     matters = tuple(sorted(seen.matters.values(), key=_order))
     return replace(reading, matters=matters, _by_name={}, _answers={})
+
+
+def causes(record: Record, matters: Iterable[Matter], *fields: str) -> list[Entry]:
+    """The entries that these matters name in some of their fields, as it was written.
+
+    A name that the record does not hold is passed over: it came from elsewhere.
+    """
+    names = dict.fromkeys(
+        str(matter.first.get(field)) for matter in matters for field in fields
+    )
+    found = []
+    for name in names:
+        try:
+            found.append(record.entry(name))
+        except UnknownEntry:
+            continue
+    return found
 
 
 def _reading(

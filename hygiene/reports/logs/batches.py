@@ -1,0 +1,361 @@
+"""The batch log: what was sown, what became of its trays, what was held and let go.
+
+Part of a batch that is unsafe makes all of it unsafe until it is assessed (178/2002
+Article 15(3), from memory): so every hold that stood in the period is told to its end.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import datetime
+from typing import Any, Final, NamedTuple
+
+from hygiene.acts.balance import Wanted, add_up
+from hygiene.acts.standing import open_holds, stops_by_batch
+from hygiene.book.record import Record
+from hygiene.exchange.table import Column
+from hygiene.kinds.checks import ranges
+from hygiene.kinds.entry import Entry
+from hygiene.reports.logs import page as log
+from hygiene.reports.logs.told import Told, hold_told, notice, stood, told
+from hygiene.reports.logs.weights import kg, month_of
+from hygiene.reports.period import Period
+from hygiene.reports.reading import Matter, Reading, causes, further, read_only, span_of
+from hygiene.reports.words import count, listed
+from hygiene.tracing.balance import Gap
+from hygiene.tracing.batches import KINDS as OF_BATCH
+from hygiene.tracing.batches import Batch, read_batches, rows, whole
+from hygiene.tracing.holds import mould_records
+
+KINDS: Final = ("sow", "move", "sample", "hold", "release", "assess", "notify")
+HEADS: Final = (
+    "Batch", "Seed", "Trays", "On", "What became of it", "Verdict", "By", "Entry",
+)  # fmt: skip
+ENDED: Final = ("fed", "sent", "discarded", "sampled")
+
+
+class Gathered(NamedTuple):
+    """What the page is made from; ``lost`` are trays of which nothing says the end."""
+
+    reading: Reading
+    batches: Mapping[str, Batch]
+    lost: Mapping[str, tuple[str, ...]]
+    gaps: tuple[Gap, ...]
+    mouldy: frozenset[str]
+    held: frozenset[str]
+
+
+def gather(record: Record, period: Period, printed_at: datetime) -> Gathered:
+    """Read the batches of the period, their ends, and the holds that stood in it."""
+    return beside(record, read_only(record, period, printed_at, KINDS))
+
+
+def beside(record: Record, reading: Reading) -> Gathered:
+    """What became of the batches sown in the period, and what was held in it."""
+    _, end = span_of(reading.rota, reading.period)
+    sown = log.in_period(reading, "sow")
+    codes = tuple(dict.fromkeys(str(m.said.get("batch")) for m in sown))
+    versions = record.mentioning(*codes, every_version=True) if codes else []
+    standing = record.mentioning(*codes) if codes else []
+    sums = add_up(record, Wanted((), codes), reading.printed_at)
+    held = stops_by_batch(record, reading.farm, codes, open_holds(record))
+    reading = further(record, reading, record.all_versions(("hold",), before=end))
+    return Gathered(
+        further(record, reading, causes(record, stood(reading), "because")),
+        read_batches(e for e in standing if e.kind in OF_BATCH),
+        {each.batch: each.lost for each in sums.trays if each.lost},
+        sums.gaps,
+        frozenset(c for c in codes if mould_records(c, versions)),
+        frozenset(held),
+    )
+
+
+def page(gathered: Gathered) -> log.Page:
+    """The batch log of the period."""
+    reading = gathered.reading
+    sown, moves, samples = (log.in_period(reading, k) for k in KINDS[:3])
+    holds, notices = stood(reading), log.in_period(reading, "notify")
+    return log.page_of(
+        reading,
+        "The batch log",
+        nothing="No batch was sown, moved or held in this time.",
+        summary=_summary(gathered, sown, samples, holds),
+        parts=(
+            _months(gathered),
+            log.stories("Sown all the same", list(_forced(reading, sown))),
+            log.stories(
+                "What was held, and how it ended",
+                [hold_told(reading, hold) for hold in holds],
+                log.csv_name("hold", reading.period),
+            ),
+            _told(reading, notices),
+            _gaps(gathered),
+            log.listing(
+                reading,
+                HEADS,
+                [_row(gathered, matter) for matter in sown],
+                ("batch", "batches"),
+                title="Every batch",
+                file=log.csv_name("sow", reading.period),
+                note="Day 0 is the day of sowing. Weights are of dry seed.",
+            ),
+            _moves(reading, moves),
+        ),
+        matters=[*sown, *moves, *holds, *notices],
+        attached=_files(gathered, sown, samples, holds),
+    )
+
+
+# the lines
+
+
+def _row(gathered: Gathered, matter: Matter) -> log.Row:
+    reading, entry = gathered.reading, matter.said
+    code = str(entry.get("batch"))
+    batch = gathered.batches.get(code)
+    words = ["mould"] * (code in gathered.mouldy) + ["held"] * (code in gathered.held)
+    printed, verdict = log.verdict(reading, matter, *words)
+    was = [h for h in reading.of_kind("hold") if h.first.get("held") == code]
+    if was and code not in gathered.held:
+        verdict += ", was held, released"
+    return log.Row(
+        matter,
+        (
+            code,
+            _seed(entry),
+            _trays(entry),
+            _places(entry),
+            _fate(gathered, batch) if batch else "",
+            verdict,
+            entry.by,
+            matter.first.name,
+        ),
+        printed,
+    )
+
+
+def _seed(entry: Entry) -> str:
+    shares = rows(entry, "seeds")
+    return ", ".join(f"{kg(s.get('grams'))} kg {s.get('lot')}" for s in shares)
+
+
+def _trays(entry: Entry) -> str:
+    trays = [str(place.get("tray")) for place in rows(entry, "places")]
+    return f"{len(trays)}: {ranges(sorted(trays))}"
+
+
+def _places(entry: Entry) -> str:
+    racks = dict.fromkeys(
+        str(place.get("rack") or "no rack written") for place in rows(entry, "places")
+    )
+    line = f", line {entry.get('line')}" if entry.get("line") else ""
+    return f"{listed(racks)}{line}"
+
+
+def _fate(gathered: Gathered, batch: Batch) -> str:
+    """Where its trays went, each group or buyer with its trays, and on which day."""
+    zone = gathered.reading.farm.zone
+    went: Counter[tuple[str, int]] = Counter()
+    for end in batch.ends.values():
+        day = batch.day(_day(end.entry, gathered.reading), zone)
+        went[_how(end.how, end.entry), day] += 1
+    lost = gathered.lost.get(batch.code, ())
+    parts = [f"{many} {how}, day {day}" for (how, day), many in went.items()]
+    days = {day for _, day in went}
+    if len(days) == 1:
+        said = listed(f"{many} {how}" for (how, _), many in went.items())
+        parts = [f"{said}, day {days.pop()}"]
+    growing = len(batch.growing) - len(lost)
+    parts += [f"{growing} still grow"] if growing else []
+    parts += [f"{len(lost)} NOT KNOWN ({ranges(lost)})"] if lost else []
+    return "; ".join(parts)
+
+
+def _how(how: str, entry: Entry) -> str:
+    if how in ("fed", "sent"):
+        return str(entry.get("animals") or entry.get("buyer"))
+    return {"discarded": "thrown away"}.get(how, how)
+
+
+def _day(entry: Entry, reading: Reading) -> Any:
+    return (
+        datetime.fromisoformat(entry.happened_at).astimezone(reading.farm.zone).date()
+    )
+
+
+# what went wrong
+
+
+def _forced(reading: Reading, sown: Sequence[Matter]) -> Iterator[Told]:
+    for matter in sown:
+        marks = log.marks_of(matter)
+        if marks or reading.answers(matter, "action", struck=True):
+            said = listed(mark.replace("-", " ") for mark in marks)
+            reasons = dict.fromkeys(
+                v.reason for v in matter.history[:1] if v.reason and not v.corrects
+            )
+            yield told(
+                reading,
+                matter,
+                f"{matter.said.get('batch')}: {said or 'an action was opened'}",
+                [f"Reason given: {reason}" for reason in reasons],
+            )
+
+
+def _told(reading: Reading, notices: Sequence[Matter]) -> log.Sentences | None:
+    said = [notice(reading, m.said) for m in notices if not m.struck]
+    return log.Sentences("Who was told", tuple(said)) if said else None
+
+
+def _gaps(gathered: Gathered) -> log.Sentences | None:
+    said = tuple(
+        f"{gap.code}: {gap.says}"
+        + (f" ({listed(gap.entries[:3])})" if gap.entries else "")
+        for gap in gathered.gaps
+    )
+    return log.Sentences("What does not add up", said) if said else None
+
+
+def _moves(reading: Reading, moves: Sequence[Matter]) -> log.Listing | None:
+    made = []
+    for matter in moves:
+        printed, verdict = log.verdict(reading, matter)
+        entry = matter.said
+        cells = (
+            str(entry.get("batch")),
+            _trays(entry),
+            _places(entry),
+            str(entry.get("note") or ""),
+            verdict,
+            entry.by,
+            matter.first.name,
+        )
+        made.append(log.Row(matter, cells, printed))
+    return log.listing(
+        reading,
+        ("Batch", "Trays", "To", "Note", "Verdict", "By", "Entry"),
+        made,
+        ("move", "moves"),
+        title="Moved",
+        file=log.csv_name("move", reading.period),
+    )
+
+
+# figures
+
+
+def _sums(gathered: Gathered, batches: Sequence[Batch]) -> tuple[str, ...]:
+    lost = sum(len(gathered.lost.get(b.code, ())) for b in batches)
+    over = [b for b in batches if not b.growing]
+    seed = sum(b.seed_grams for b in over)
+    fodder = sum(whole(e, "grams") for b in over for e in b.out)
+    return (
+        f"{len(batches):,}",
+        f"{sum(len(b.trays) for b in batches):,}",
+        kg(sum(b.seed_grams for b in batches)),
+        *(f"{sum(len(b.ended(how)) for b in batches):,}" for how in ENDED),
+        f"{sum(len(b.growing) for b in batches) - lost:,}",
+        f"{lost:,}",
+        kg(sum(whole(e, "grams") for b in batches for e in b.out)),
+        f"{fodder / seed:.2f}" if seed else "",
+    )
+
+
+def _months(gathered: Gathered) -> log.Listing | None:
+    zone = gathered.reading.farm.zone
+    months: dict[str, list[Batch]] = {}
+    for batch in gathered.batches.values():
+        months.setdefault(month_of(batch.sow, zone), []).append(batch)
+    made = [(month, *_sums(gathered, some)) for month, some in sorted(months.items())]
+    if len(months) > 1:
+        made.append(("All", *_sums(gathered, list(gathered.batches.values()))))
+    heads = (
+        "Batches", "Trays", "Seed kg", "Fed", "Sent", "Thrown away", "Sampled",
+        "Growing", "Not known", "Fodder kg", "kg a kg of seed",
+    )  # fmt: skip
+    return log.figures(
+        "Trays and weights by the month of sowing",
+        "Month",
+        heads,
+        made,
+        note="Trays = fed + sent + thrown away + sampled + growing + not known. "
+        "kg a kg: fresh fodder to dry seed, of the batches that are over.",
+    )
+
+
+def _summary(
+    gathered: Gathered,
+    sown: Sequence[Matter],
+    samples: Sequence[Matter],
+    holds: Sequence[Matter],
+) -> Iterator[str]:
+    reading, batches = gathered.reading, list(gathered.batches.values())
+    if sown:
+        _, trays, seed, *ended, growing, lost, _, _ = _sums(gathered, batches)
+        many = count(len(batches), "batch", "batches")
+        yield f"{many}, {trays} trays, {seed} kg of seed."
+        words = ("fed", "sent", "thrown away", "kept as samples")
+        parts = [
+            f"{n} {word}" for n, word in zip(ended, words, strict=True) if n != "0"
+        ]
+        parts += [f"{growing} still growing"] if growing != "0" else []
+        parts += [f"{lost} of which nothing says the end"] if lost != "0" else []
+        yield f"Of the trays: {listed(parts)}."
+    marked = sum(bool(log.marks_of(m)) for m in sown)
+    if marked:
+        yield f"▲ {count(marked, 'batch', 'batches')} sown against a rule."
+    if holds:
+        still = sum(not reading.answers(hold, "release") for hold in holds)
+        stood_ = count(len(holds), "hold")
+        yield f"{stood_} stood in this time, {still} of them still open."
+    if samples:
+        yield f"{count(len(samples), 'sample')} kept."
+
+
+# the attached files
+
+FATES: Final = (
+    Column("trays_fed", "integer", "whole trays, as they stand when printed"),
+    Column("trays_sent", "integer"),
+    Column("trays_discarded", "integer"),
+    Column("trays_sampled", "integer"),
+    Column("trays_growing", "integer", "no entry ended them"),
+    Column("fodder_grams", "integer", "fresh fodder that left"),
+    Column("held", "boolean", "whether anything of it is held when printed"),
+)
+
+
+def _files(
+    gathered: Gathered,
+    sown: Sequence[Matter],
+    samples: Sequence[Matter],
+    holds: Sequence[Matter],
+) -> list[Any]:
+    reading = gathered.reading
+
+    def fates(matter: Matter) -> Sequence[Any]:
+        code = str(matter.said.get("batch"))
+        batch = gathered.batches.get(code)
+        if batch is None:
+            return [None] * (len(FATES) - 1) + [code in gathered.held]
+        return (
+            *(len(batch.ended(how)) for how in ENDED),
+            len(batch.growing),
+            sum(whole(entry, "grams") for entry in batch.out),
+            code in gathered.held,
+        )
+
+    answers = {
+        kind: [a for h in holds for a in reading.answers(h, kind, struck=True)]
+        for kind in ("release", "assess")
+    }
+    return [
+        *log.file_of(reading, "sow", sown, FATES, fates),
+        *log.file_of(reading, "move", log.in_period(reading, "move")),
+        *log.file_of(reading, "sample", samples),
+        *log.file_of(reading, "hold", holds),
+        *log.file_of(reading, "release", log.once(answers["release"])),
+        *log.file_of(reading, "assess", log.once(answers["assess"])),
+        *log.file_of(reading, "notify", log.in_period(reading, "notify")),
+    ]
