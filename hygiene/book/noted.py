@@ -66,9 +66,8 @@ def carried(record: Record, noted: Noted) -> Carried:
     Call it while it is still noted, so that both are of one moment. Raises
     ``DoesNotFit`` where the record's own hashes do not come out.
     """
-    _settle(record, noted)
+    keys = settled(record, noted)
     heads = record.heads()
-    keys = sorted(noted.lines)
     seqs: defaultdict[str, list[int]] = defaultdict(list)
     for book, seq in keys:
         seqs[book].append(seq)
@@ -88,14 +87,18 @@ def carried(record: Record, noted: Noted) -> Carried:
     return Carried(tuple(noted.lines[key] for key in keys), chains, dict(noted.files))
 
 
-def _settle(record: Record, noted: Noted) -> None:
-    """Note what answers the noted, where that was asked, and what corrects either."""
+def settled(record: Record, noted: Noted) -> list[tuple[str, int]]:
+    """Note what answers the noted, where that was asked, and what corrects either.
+
+    Returns the names of all that is noted then, in their order.
+    """
     for ended_by in sorted({by for _, by in noted.asked}):
         kinds = {kind for kind, by in noted.asked if by == ended_by}
         names = [e.name for e in noted.entries.values() if e.kind in kinds]
         _note(record, noted, _ANSWERING, names, ended_by)
     firsts = sorted({entry.first for entry in noted.entries.values()})
     _note(record, noted, _CORRECTING, firsts)
+    return sorted(noted.lines)
 
 
 _CORRECTING = "select line from entry where corrects in ({})"

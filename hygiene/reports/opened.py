@@ -8,7 +8,7 @@ and whatever goes wrong while it is read is one sentence.
 from __future__ import annotations
 
 import logging
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from hashlib import sha256
 from io import BytesIO
@@ -28,7 +28,7 @@ MOST_FILES = 1_000
 MOST_FILE_BYTES = 256_000_000
 """Of all files inside together, when unpacked."""
 MOST_DEPTH = 8
-PAGES_READ = 12
+PAGES_READ = 6
 """The heads are printed at the end: so many last pages are searched for them."""
 PACKED = {"/FlateDecode", "/ASCII85Decode"}
 
@@ -69,24 +69,19 @@ def files_in(path: Path, content: bytes) -> dict[str, bytes]:
         return dict(_files(reader))
 
 
-def printed(path: Path, content: bytes, hashes: Collection[str]) -> set[str]:
-    """Which of these hashes stand in the words of the last pages.
+def words(path: Path, content: bytes) -> str:
+    """What the last pages say, without any space between; raises ``CannotBeRead``.
 
-    Only as a person who opens the file would see them printed: what a picture or an
-    odd font shows is not read.
+    What a picture or an odd font shows is not read.
     """
-    found: set[str] = set()
     with _read(path, content) as reader:
-        pages = reader.pages
-        for number in range(len(pages) - 1, max(-1, len(pages) - 1 - PAGES_READ), -1):
-            page = pages[number]
-            if sum(len(data) for data in _drawing(page)) > LARGEST_PAGE_BYTES:
-                continue
-            text = "".join(page.extract_text().split())
-            found |= {each for each in hashes if each in text}
-            if len(found) == len(hashes):
-                break
-    return found
+        pages = list(reader.pages)[-PAGES_READ:]
+        told = [
+            page.extract_text()
+            for page in pages
+            if sum(len(data) for data in _drawing(page)) <= LARGEST_PAGE_BYTES
+        ]
+    return "".join("".join(told).split())
 
 
 def drawings(path: Path, content: bytes) -> tuple[list[str], list[str]]:

@@ -40,8 +40,7 @@ class Seal(NamedTuple):
     @classmethod
     def of(cls, carried: Carried) -> Seal:
         """The seal of these lines."""
-        whole = sha256(carried.entries_text()).hexdigest()
-        return cls(len(carried.lines), tuple(grouped(whole)))
+        return cls(len(carried.lines), tuple(grouped(digest_of(carried))))
 
 
 class Taken(NamedTuple):
@@ -62,6 +61,11 @@ class Made(NamedTuple):
     source: str
     content: bytes
     attached: tuple[Attached, ...]
+
+
+def digest_of(carried: Carried) -> str:
+    """The SHA-256 of the carried lines, as the pages print it."""
+    return sha256(carried.entries_text()).hexdigest()
 
 
 def grouped(whole: str) -> list[str]:

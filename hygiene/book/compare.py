@@ -1,0 +1,179 @@
+"""Whether carried lines fit their chains, a head that was printed, and a record.
+
+Every check gives faults that name the entry. What cannot be told from what is at hand
+is no fault: it is a sentence of its own, for whoever relies on the file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from hygiene.book import chain
+from hygiene.book.carried import ENTRIES, Carried, Chain, Part, followed
+from hygiene.book.record import Head, Record, translated
+from hygiene.book.verify import Fault
+from hygiene.kinds.entry import NotALine, read_line
+
+
+class Found(NamedTuple):
+    """What does not agree, and what could not be told."""
+
+    faults: tuple[Fault, ...] = ()
+    untold: tuple[str, ...] = ()
+
+
+def alone(carried: Carried) -> list[Fault]:
+    """What does not agree between the carried lines and their chains."""
+    lines, faults = _by_name(carried.lines)
+    known: set[tuple[str, int]] = set()
+    for each in carried.chains:
+        for part in each.parts:
+            faults += _links(each.head.book, part, lines, known)
+            faults += _sums(each, part)
+    faults += [
+        Fault(f"{book}/{seq}", "was added to the file: its chain knows no such line")
+        for book, seq in sorted(lines.keys() - known)
+    ]
+    return faults
+
+
+def _by_name(
+    given: Sequence[str],
+) -> tuple[dict[tuple[str, int], str], list[Fault]]:
+    """The lines by book and number, and what is odd about them."""
+    lines: dict[tuple[str, int], str] = {}
+    faults: list[Fault] = []
+    before = ("", 0)
+    for n, line in enumerate(given, 1):
+        try:
+            entry = read_line(line)
+        except NotALine:
+            faults.append(Fault(f"{ENTRIES}, line {n}", "is no entry of a record"))
+            continue
+        key = (entry.book, entry.seq)
+        if not isinstance(entry.book, str) or type(entry.seq) is not int:
+            faults.append(Fault(f"{ENTRIES}, line {n}", "does not say its own name"))
+            continue
+        if key in lines:
+            faults.append(Fault(entry.name, "stands twice in the file"))
+        elif key < before:
+            faults.append(Fault(entry.name, "stands out of its order in the file"))
+        before = max(before, key)
+        lines[key] = line
+    return lines, faults
+
+
+def _links(
+    book: str,
+    part: Part,
+    lines: dict[tuple[str, int], str],
+    known: set[tuple[str, int]],
+) -> Iterator[Fault]:
+    for seq, link in enumerate(part.links, part.after + 1):
+        key = (book, seq)
+        if not link.carried:
+            continue
+        known.add(key)
+        if key not in lines:
+            yield Fault(f"{book}/{seq}", "was dropped from the file")
+        elif chain.line_hash(lines[key].encode()) != link.hash:
+            yield Fault(f"{book}/{seq}", "is not the line that was hashed")
+
+
+def _sums(of: Chain, part: Part) -> Iterator[Fault]:
+    book = of.head.book
+    if part.after == 0 and part.before != chain.start(book):
+        yield Fault(f"{book}/0", "its chain begins with the hash of another book")
+    wanted = of.head.hash if part.last == of.head.seq else part.comes_to
+    came = followed(part.before, part.links)
+    if came != part.comes_to or came != wanted:
+        yield Fault(
+            f"{book}/{part.last}",
+            "its hash does not come out of the lines up to it: one of them, or the "
+            "head, was changed",
+        )
+
+
+def untied(carried: Carried) -> list[str]:
+    """Carried lines that no links tie to the head, in words."""
+    told = []
+    for each in carried.chains:
+        loose = each.parts[:-1] if each.reaches_head else each.parts
+        told += [
+            f"that {each.head.book}/{part.after + 1} to {part.last} lead to the head: "
+            "the record is too long for all its line hashes to travel; compare with "
+            "the record"
+            for part in loose
+        ]
+    return told
+
+
+def with_heads(carried: Carried, heads: Sequence[Head]) -> Found:
+    """The chains against heads that were printed or sent before."""
+    by_book = {each.head.book: each for each in carried.chains}
+    faults, untold = [], []
+    for head in heads:
+        where = f"{head.book}/{head.seq}"
+        found = by_book.get(head.book)
+        came = found.hash_at(head.seq) if found else None
+        if came is not None and not came.startswith(head.hash):
+            faults.append(Fault(where, "differs from the head that was printed"))
+        elif came is None and found is not None and head.seq > found.head.seq:
+            untold.append(
+                f"the head {where}, which is later than this file "
+                f"({found.head.book}/{found.head.seq}): compare it with the record"
+            )
+        elif came is None:
+            untold.append(f"the head {where}: this file holds nothing of it")
+    return Found(tuple(faults), tuple(untold))
+
+
+def with_record(record: Record, carried: Carried) -> list[Fault]:
+    """The chains against the record: the first line of each part that is not the same.
+
+    A carried line is itself compared by its hash, so ``alone`` comes first.
+    """
+    faults: list[Fault] = []
+    with translated(record.path):
+        for each in carried.chains:
+            found = [fault for p in each.parts for fault in _part(record, each, p)]
+            faults += found or list(_kept(record, each.head))
+    return faults
+
+
+def _part(record: Record, of: Chain, part: Part) -> Iterator[Fault]:
+    rows = dict(
+        record.db.execute(
+            "select seq, cast(line as blob) from entry "
+            "where book = ? and seq between ? and ?",
+            (of.head.book, part.after + 1, part.last),
+        ).fetchall()
+    )
+    if not rows:
+        yield Fault(
+            of.head.book, "no line of it up to the file's head is in the record"
+        )
+        return
+    for seq, link in enumerate(part.links, part.after + 1):
+        where = f"{of.head.book}/{seq}"
+        has = "carries it" if link.carried else "has its hash"
+        if seq not in rows:
+            yield Fault(where, f"is gone from the record; the file {has}")
+            return
+        if chain.line_hash(rows[seq]) != link.hash:
+            yield Fault(where, f"is another line in the record; the file {has}")
+            return
+    yield from _kept(record, Head(of.head.book, part.last, part.comes_to))
+
+
+def _kept(record: Record, head: Head) -> Iterator[Fault]:
+    """Whether the record keeps this hash for this line."""
+    rows = record.db.execute(
+        "select hash from entry where book = ? and seq = ?", (head.book, head.seq)
+    ).fetchall()
+    where = f"{head.book}/{head.seq}"
+    if not rows:
+        yield Fault(where, "is gone from the record: its end was cut off")
+    elif rows[0][0] != head.hash:
+        yield Fault(where, "has another hash in the record than in the file")
