@@ -263,8 +263,10 @@ def owed_finds(case: Case) -> tuple[str, ...]:
     """The mould records, however old, that a dose of these trays must answer."""
     if not case.thing.trays:
         return ()
+    law = shed.law_at(case.record, case.setup, case.at, case.farm)
+    recent = shed.dosed_lately(case.record, law, case.at)
     facts = shed.shed_of_trays(
-        case.record, case.setup, case.at, case.thing.trays, find_back=None
+        case.record, law, case.at, case.thing.trays, recent, find_back=None
     )
     owed = {
         name for tray in case.thing.trays for name in clearance.owed_finds(tray, facts)

@@ -5,7 +5,7 @@ them, what last grew in their trays, and the mould that touched those. Nothing h
 imports a kind's dataclass: the page of the day reads this.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Final, NamedTuple
 
@@ -44,8 +44,16 @@ NO_RINSE_REGION: Final = {"us-sprout-strict": "us"}
 
 def matter(record: Record, name: str) -> Told:
     """A matter by any version's name, with its second looks."""
-    first = record.entry(name).first
-    history = record.history(first)
+    return _told(record, record.history(name))
+
+
+def matters(record: Record, firsts: Iterable[str]) -> dict[str, Told]:
+    """Matters by the names of their first entries, with their second looks."""
+    found = record.histories(sorted(firsts))
+    return {first: _told(record, history) for first, history in found.items()}
+
+
+def _told(record: Record, history: Sequence[Entry]) -> Told:
     looks = record.mentioning(history[-1].name) if len(history) > 1 else ()
     return told(history, looks)
 
@@ -136,6 +144,25 @@ def label_then(
     return label
 
 
+class Law(NamedTuple):
+    """What counts at a moment: the farm as set up, its rules, its products' labels."""
+
+    farm: InForce
+    rules: Rules
+    label_then: Callable[[str, datetime], Label | None]
+
+
+def law_at(
+    record: Record,
+    setup: Sequence[Entry],
+    at: datetime,
+    farm: InForce | None = None,
+) -> Law:
+    """What counts at a moment; ``farm`` is what is in force then, where it is known."""
+    farm = farm or in_force(setup, at)
+    return Law(farm, rules_of(record, setup, farm, at), label_then(setup))
+
+
 class Reader:
     """Gathers matters by name, each once."""
 
@@ -146,44 +173,51 @@ class Reader:
 
     def take(self, names: Iterable[str]) -> None:
         """Add doses by their first names, all of the same tub, and what rinsed them."""
-        new = {name for name in names if name not in self.doses}
+        new, asked = set(names) - self.doses.keys(), set(self.doses)
         while new:
-            for name in new:
-                self.doses[name] = matter(self.record, name)
+            asked |= new
+            doses = self._doses(new)
+            self.doses |= doses
             heads = {
                 dose.tub
-                for name in new
-                for dose in map(read_dose, self.doses[name].versions)
+                for made in doses.values()
+                for dose in map(read_dose, made.versions)
             }
             naming = self.record.mentioning(*new, *heads, every_version=True)
-            for entry in naming:
-                if entry.kind == "rinse" and entry.first not in self.rinses:
-                    self.rinses[entry.first] = matter(self.record, entry.first)
+            rinses = {entry.first for entry in naming if entry.kind == "rinse"}
+            self.rinses |= matters(self.record, rinses - self.rinses.keys())
             mates = {entry.first for entry in naming if entry.kind == "dose"}
-            new = {n for n in heads | mates if n not in self.doses and self._dose(n)}
+            new = (heads | mates) - asked
 
-    def _dose(self, name: str) -> bool:
-        return self.record.entry(name).kind == "dose"
+    def _doses(self, names: Iterable[str]) -> dict[str, Told]:
+        """What a tub is named after may be no dose: an odd entry is passed over."""
+        return {
+            first: _told(self.record, history)
+            for first, history in self.record.histories(sorted(names)).items()
+            if history[0].kind == "dose"
+        }
 
 
-def dosed_lately(record: Record, at: datetime, clear_days: int) -> list[Entry]:
+def dosed_lately(record: Record, law: Law, at: datetime) -> list[Entry]:
     """Every version of the doses that could still clear a tray."""
-    since = at - timedelta(days=clear_days) - LONGEST_CONTACT
+    since = at - timedelta(days=law.rules.clear_days) - LONGEST_CONTACT
     return record.all_versions(["dose"], since=since, before=at + INSTANT)
 
 
 def shed_of_trays(
     record: Record,
-    setup: Sequence[Entry],
+    law: Law,
     at: datetime,
     trays: Iterable[str],
+    recent: Sequence[Entry],
     *,
     find_back: timedelta | None = LOOK_BACK,
 ) -> Shed:
-    """What is to be known of trays, to judge whether they are cleared at a moment."""
-    rules = rules_of(record, setup, in_force(setup, at), at)
+    """What is to be known of trays, to judge whether they are cleared at a moment.
+
+    ``recent`` is what ``dosed_lately`` gives.
+    """
     wanted = set(trays)
-    recent = dosed_lately(record, at, rules.clear_days)
     reader = Reader(record)
     reader.take(e.first for e in recent if wanted & set(texts(e.body, "trays")))
     since = None if find_back is None else at - find_back
@@ -193,8 +227,8 @@ def shed_of_trays(
     naming = record.mentioning(*deep, every_version=True) if deep else ()
     reader.take(e.first for e in naming if e.kind == "dose")
     return clearance.shed(
-        rules,
-        label_then(setup),
+        law.rules,
+        law.label_then,
         reader.doses.values(),
         reader.rinses.values(),
         growths(record, wanted, at),
@@ -218,18 +252,56 @@ def shed_of_doses(
 
 def growths(record: Record, trays: Iterable[str], at: datetime) -> dict[str, Growth]:
     """What last grew in each tray, by the strictest reading."""
-    lately = _sown_lately(record, at)
-    sowings: dict[str, list[Told]] = {}
-    known: dict[str, Told] = {}
-    for tray in trays:
-        for found in _sowings_of(record, tray, at, lately.get(tray, [])):
-            firsts = dict.fromkeys(entry.first for entry in found)
-            known.update({f: matter(record, f) for f in firsts if f not in known})
-            sowings[tray] = [known[first] for first in firsts]
-            # one that a second person found to be wrong no longer counts
-            if not found or any(sow.versions for sow in sowings[tray]):
-                break
-    batches = {str(v.get("batch")) for sow in known.values() for v in sow.versions}
+    since, before = at - SOWN_LATELY, at + INSTANT
+    lately = record.all_versions(["sow"], since=since, before=before)
+    return last_growths(record, last_sowings(record, trays, at, lately), at)
+
+
+def last_sowings(
+    record: Record, trays: Iterable[str], at: datetime, lately: Sequence[Entry]
+) -> dict[str, list[Told]]:
+    """The last sowing of each tray, or the last few: as many as are wanted.
+
+    ``lately`` is every version of the sowings of late; only for the trays that none of
+    them names the record is asked.
+    """
+    newest: dict[str, str] = {}
+    for entry in reversed(lately):
+        for row in tables(entry.body, "places"):
+            newest.setdefault(str(row.get("tray")), entry.first)
+    asked = list(trays)
+    known = matters(record, {newest[tray] for tray in asked if tray in newest})
+    made: dict[str, list[Told]] = {}
+    for tray in asked:
+        last = known.get(newest.get(tray, ""))
+        # one that a second person found to be wrong no longer counts
+        if last is not None and last.versions:
+            made[tray] = [last]
+        else:
+            made[tray] = _sowings_of(record, tray, at)
+    return made
+
+
+def _sowings_of(record: Record, tray: str, at: datetime) -> list[Told]:
+    made: list[Told] = []
+    for most in (1, A_FEW):
+        found = record.latest("sow", tray, before=at + INSTANT, most=most)
+        made = list(matters(record, {entry.first for entry in found}).values())
+        if not found or any(sow.versions for sow in made):
+            break
+    return made
+
+
+def last_growths(
+    record: Record, sowings: Mapping[str, Sequence[Told]], at: datetime
+) -> dict[str, Growth]:
+    """What last grew in each tray by these sowings, and when it was emptied."""
+    batches = {
+        str(version.get("batch"))
+        for sown in sowings.values()
+        for sow in sown
+        for version in sow.versions
+    }
     ends = _ends_by_tray(record, batches)
     made = {
         tray: last_growth(tray, sown, ends.get(tray, ()), at)
@@ -238,38 +310,15 @@ def growths(record: Record, trays: Iterable[str], at: datetime) -> dict[str, Gro
     return {tray: growth for tray, growth in made.items() if growth is not None}
 
 
-def _sown_lately(record: Record, at: datetime) -> dict[str, list[Entry]]:
-    """The sowings of late, every version, by each tray they name, newest first."""
-    made: dict[str, list[Entry]] = {}
-    sown = record.all_versions(["sow"], since=at - SOWN_LATELY, before=at + INSTANT)
-    for entry in reversed(sown):
-        for row in tables(entry.body, "places"):
-            made.setdefault(str(row.get("tray")), []).append(entry)
-    return made
-
-
-def _sowings_of(
-    record: Record, tray: str, at: datetime, lately: list[Entry]
-) -> Iterator[list[Entry]]:
-    """The last sowing of a tray, then the last few: as many as are wanted.
-
-    What was sown lately is there already; only for the others the record is asked.
-    """
-    if lately:
-        yield lately[:1]
-    for most in (1, A_FEW):
-        yield record.latest("sow", tray, before=at + INSTANT, most=most)
-
-
 def _ends_by_tray(record: Record, batches: Iterable[str]) -> dict[str, list[Told]]:
     """What ended trays of these batches, by every tray that any version names."""
     codes = sorted(batches)
-    found: dict[str, Told] = {}
-    for entry, stands in record.versions_naming(*codes) if codes else ():
-        if entry.kind in ENDS and entry.first not in found:
-            # as a rule there is one version, which need not be read again
-            one = stands and entry.corrects is None
-            found[entry.first] = told((entry,)) if one else matter(record, entry.first)
+    naming = record.versions_naming(*codes) if codes else ()
+    said = [version for version in naming if version.entry.kind in ENDS]
+    # as a rule there is one version, which need not be read again
+    alone = [v.entry for v in said if v.stands and v.entry.corrects is None]
+    found = {entry.first: told((entry,)) for entry in alone}
+    found |= matters(record, {v.entry.first for v in said} - found.keys())
     ends: dict[str, list[Told]] = {}
     for end in found.values():
         for tray in {t for v in end.versions for t in texts(v.body, "trays")}:
@@ -328,17 +377,20 @@ def trays_cleared(
     record: Record,
     setup: Sequence[Entry],
     at: datetime,
-    trays: Iterable[str] | None = None,
+    trays: Sequence[str] | None = None,
 ) -> dict[str, Clearance]:
     """Each tray that was asked about, or was dosed lately: cleared, or why not."""
+    return _trays_cleared(record, law_at(record, setup, at), at, trays)
+
+
+def _trays_cleared(
+    record: Record, law: Law, at: datetime, trays: Sequence[str] | None = None
+) -> dict[str, Clearance]:
+    recent = dosed_lately(record, law, at)
     if trays is None:
-        said = in_force(setup, at).farm or {}
-        days = _whole(said, "clear_days", Rules().clear_days)
-        recent = dosed_lately(record, at, days)
         trays = sorted({tray for e in recent for tray in texts(e.body, "trays")})
-    wanted = list(trays)
-    shed = shed_of_trays(record, setup, at, wanted)
-    return {tray: clearance.of_tray(tray, shed, at) for tray in wanted}
+    shed = shed_of_trays(record, law, at, trays, recent)
+    return {tray: clearance.of_tray(tray, shed, at) for tray in trays}
 
 
 class TraysNow(NamedTuple):
@@ -352,9 +404,9 @@ class TraysNow(NamedTuple):
 LATELY: Final = 7
 
 
-def trays_now(record: Record, setup: Sequence[Entry], at: datetime) -> TraysNow:
+def trays_now(record: Record, law: Law, at: datetime) -> TraysNow:
     """Cleared trays against tomorrow's need: the mean of the days sown of a week."""
-    found = trays_cleared(record, setup, at)
+    found = _trays_cleared(record, law, at)
     sown = record.entries(["sow"], since=at - timedelta(days=LATELY), before=at)
     days = {moment_of(entry.happened_at).date() for entry in sown}
     trays = sum(len(tables(entry.body, "places")) for entry in sown)

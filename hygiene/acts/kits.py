@@ -20,8 +20,8 @@ def checks_of(record: Record, farm: InForce, kit: str, at: datetime) -> list[Che
     """The checks of a kit up to a moment, each by all its versions."""
     before = at + timedelta(seconds=1)
     found = record.latest("calibrate", kit, before=before, most=MOST_CHECKS)
-    names = dict.fromkeys(entry.first for entry in found)
-    versions = [version for name in names for version in record.history(name)]
+    histories = record.histories(entry.first for entry in found)
+    versions = [version for history in histories.values() for version in history]
     return checks(versions, kit, farm.zone)
 
 

@@ -9,16 +9,15 @@ from typing import Final
 
 from hygiene.acts.clearance import (
     A_FEW,
-    ENDS,
     INSTANT,
+    Law,
     Reader,
-    growths,
-    label_then,
+    last_growths,
+    last_sowings,
+    law_at,
     matter,
-    rules_of,
 )
 from hygiene.book.record import Record
-from hygiene.farm.in_force import in_force
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of
 from hygiene.sanitising import clearance
@@ -29,7 +28,6 @@ from hygiene.sanitising.doses import (
     kept_in_the_water,
     read_dose,
     tables,
-    texts,
 )
 
 LONGEST_GROWTH: Final = timedelta(days=35)
@@ -39,24 +37,28 @@ LONGEST_GROWTH: Final = timedelta(days=35)
 def line_cleared(
     record: Record, setup: Sequence[Entry], line: str, at: datetime
 ) -> Clearance:
-    """Whether a line may water, after the last dose of it or of its tank.
+    """Whether a line may water, after the last dose of it or of its tank."""
+    return _cleared(record, law_at(record, setup, at), line, at)
+
+
+def _cleared(record: Record, law: Law, line: str, at: datetime) -> Clearance:
+    """As ``line_cleared``.
 
     A descaler that came last answers for nothing but itself: the last dose that was
     to sanitise is judged as well.
     """
-    farm, label = in_force(setup, at), label_then(setup)
-    said = [line, (farm.get("line", line) or {}).get("tank")]
+    said = [line, (law.farm.get("line", line) or {}).get("tank")]
     names = [str(name) for name in said if name]
-    shock = _last_shock(record, label, names, at)
+    shock = _last_shock(record, law.label_then, names, at)
     if shock is None:
         return Clearance(())
-    last = _line_after(record, setup, line, shock, at)
-    if all(_sanitises(version, label) for version in shock.versions):
+    last = _line_after(record, law, line, shock, at)
+    if all(_sanitises(version, law.label_then) for version in shock.versions):
         return last
-    before = _last_shock(record, label, names, at, sanitiser=True)
+    before = _last_shock(record, law.label_then, names, at, sanitiser=True)
     if before is None:
         return last
-    older = _line_after(record, setup, line, before, at)
+    older = _line_after(record, law, line, before, at)
     return last._replace(whys=tuple(dict.fromkeys((*last.whys, *older.whys))))
 
 
@@ -67,16 +69,11 @@ def _sanitises(entry: Entry, label: Callable[[str, datetime], Label | None]) -> 
 
 
 def _line_after(
-    record: Record, setup: Sequence[Entry], line: str, shock: Told, at: datetime
+    record: Record, law: Law, line: str, shock: Told, at: datetime
 ) -> Clearance:
-    farm, reader = in_force(setup, at), Reader(record)
+    reader = Reader(record)
     reader.take([shock.name])
-    shed = clearance.shed(
-        rules_of(record, setup, farm, at),
-        label_then(setup),
-        (shock,),
-        reader.rinses.values(),
-    )
+    shed = clearance.shed(law.rules, law.label_then, (shock,), reader.rinses.values())
     return clearance.of_line(line, shed, below(record, line, shed), at)
 
 
@@ -140,43 +137,23 @@ def growing_below(
     )
     mine = [entry for entry in sown if entry.get("line") == line]
     codes = {str(entry.get("batch")) for entry in mine}
-    out = _out_by(record, codes, start)
     trays = {
-        tray
-        for entry in mine
-        for tray in (str(row.get("tray")) for row in tables(entry.body, "places"))
-        if (str(entry.get("batch")), tray) not in out
+        str(row.get("tray")) for entry in mine for row in tables(entry.body, "places")
     }
-    last = growths(record, trays, until) if trays else {}
+    sowings = last_sowings(record, sorted(trays), until, sown)
+    here = {
+        tray: told_
+        for tray, told_ in sowings.items()
+        if any(v.get("batch") in codes for sow in told_ for v in sow.versions)
+    }
     return sorted(
         tray
-        for tray, growth in last.items()
+        for tray, growth in last_growths(record, here, until).items()
         if growth.batch in codes and (growth.emptied is None or growth.emptied > start)
     )
 
 
-def _out_by(
-    record: Record, batches: Iterable[str], at: datetime
-) -> set[tuple[str, str]]:
-    """The trays, with their batch, that were out by a moment, and nobody put right."""
-    codes = sorted(batches)
-    return {
-        (str(entry.get("batch")), tray)
-        for entry, stands in (record.versions_naming(*codes) if codes else ())
-        if stands
-        and entry.corrects is None
-        and entry.kind in ENDS
-        and moment_of(entry.happened_at) <= at
-        for tray in texts(entry.body, "trays")
-    }
-
-
-def lines_not_cleared(
-    record: Record, setup: Sequence[Entry], at: datetime
-) -> dict[str, Clearance]:
+def lines_not_cleared(record: Record, law: Law, at: datetime) -> dict[str, Clearance]:
     """The lines that may not water yet, with why."""
-    found = {
-        line: line_cleared(record, setup, line, at)
-        for line in in_force(setup, at).things("line")
-    }
+    found = {line: _cleared(record, law, line, at) for line in law.farm.things("line")}
     return {line: made for line, made in found.items() if not made.cleared}

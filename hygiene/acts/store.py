@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime, timedelta
 from typing import Final, NamedTuple
 
-from hygiene.acts.clearance import TraysNow, trays_now
+from hygiene.acts.clearance import TraysNow, law_at, trays_now
 from hygiene.acts.lines import lines_not_cleared
 from hygiene.book.record import Record
 from hygiene.farm.in_force import InForce
@@ -79,8 +79,9 @@ def store_now(
     record: Record, setup: Sequence[Entry], farm: InForce, now: datetime
 ) -> StoreNow:
     """What the page of the day says of trays, lines and containers."""
+    law = law_at(record, setup, now, farm)
     return StoreNow(
-        trays_now(record, setup, now),
-        lines_not_cleared(record, setup, now),
+        trays_now(record, law, now),
+        lines_not_cleared(record, law, now),
         ending_soon(record, farm, now),
     )

@@ -10,7 +10,7 @@ from typing import Any
 import typer
 
 from hygiene.acts.batches import CLEARANCE
-from hygiene.acts.clearance import trays_cleared, trays_now
+from hygiene.acts.clearance import law_at, trays_cleared, trays_now
 from hygiene.acts.lines import line_cleared
 from hygiene.acts.rules import Against, refuse
 from hygiene.cli.desk import AsJson, At, RecordPath, reading, show_json
@@ -90,7 +90,8 @@ def trays(
         lines = {
             line: line_cleared(desk.record, desk.setup, line, moment) for line in wanted
         }
-        now = None if what else trays_now(desk.record, desk.setup, moment)
+        law = law_at(desk.record, desk.setup, moment)
+        now = None if what else trays_now(desk.record, law, moment)
     if check:
         _check({**made, **lines})
     if as_json:

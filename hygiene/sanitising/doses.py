@@ -39,8 +39,8 @@ def told(history: Sequence[Entry], countersigns: Iterable[Entry] = ()) -> Told:
     """
     first, last = history[0], history[-1]
     stands = None if last.kind == "strike" else last
-    if len(history) == 1:
-        return Told(first.name, (first,), first, first.name)
+    if len(history) == 1 and stands is not None:
+        return Told(first.first, (first,), first, first.name)
     authors = {name for v in history for name in (v.by, v.written_by)}
     for look in countersigns:
         if (
@@ -50,9 +50,9 @@ def told(history: Sequence[Entry], countersigns: Iterable[Entry] = ()) -> Told:
             and last.name in (look.get("entries") or ())
             and not {look.by, look.written_by} & authors - {None}
         ):
-            return Told(first.name, (stands,) if stands else (), stands, last.name)
+            return Told(first.first, (stands,) if stands else (), stands, last.name)
     said = tuple(v for v in history if v.kind != "strike")
-    return Told(first.name, said, stands, last.name)
+    return Told(first.first, said, stands, last.name)
 
 
 class Read(NamedTuple):

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from dose_farm import DoseFarm, read
 
-from hygiene.acts.clearance import trays_now
+from hygiene.acts.clearance import law_at, trays_now
 from hygiene.acts.lines import line_cleared
 from hygiene.acts.mending import correct, strike
 from hygiene.acts.signing import countersign
@@ -493,7 +493,7 @@ def test_cleared_trays_stand_beside_a_days_need(doses: DoseFarm) -> None:
     doses.dose(1, 2, 3, 4, 5)
     doses.dose(6, 7, rinsed=None)
     doses.batch(trays=range(1, 4))
-    now = doses.read(lambda r: trays_now(r, r.setup(), doses.now))
+    now = doses.read(lambda r: trays_now(r, law_at(r, r.setup(), doses.now), doses.now))
     assert now.cleared == ("T004", "T005")
     assert set(now.waiting) == {"T006", "T007"}
     assert now.sown_a_day == 3
