@@ -258,6 +258,30 @@ COMMANDS: tuple[Entry, ...] = (
         CARRY,
     ),
     Entry(
+        "sheets",
+        "hygiene.cli.sheets",
+        "Paper for the shed: the rota, cards for the wall, visitors.",
+        CARRY,
+    ),
+    Entry(
+        "labels",
+        "hygiene.cli.labels",
+        "Labels with QR codes: trays, racks, lots, batches, lines.",
+        CARRY,
+    ),
+    Entry(
+        "calendar",
+        "hygiene.cli.calendar",
+        "What is due, for a calendar: rota, samples, expiries.",
+        CARRY,
+    ),
+    Entry(
+        "merge",
+        "hygiene.cli.merge",
+        "Take over what another device wrote.",
+        CARRY,
+    ),
+    Entry(
         "calc",
         "hygiene.cli.calc",
         "Dilutions, ageing, contact, lines, counts: worked step by step.",

@@ -1,0 +1,236 @@
+"""What came with a merge, and what of it somebody should look at.
+
+Everything stays as it was written on both devices; this only points. A hold needs no
+clock: it stands until a release names it, whichever book either is in.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import datetime, timedelta
+from typing import Any, Final, NamedTuple
+
+from hygiene.acts.standing import LOOK_BACK, open_holds, stops_by_batch
+from hygiene.book.merge import Came
+from hygiene.book.record import Record, UnknownEntry
+from hygiene.farm.in_force import InForce
+from hygiene.kinds import SETUP
+from hygiene.kinds.entry import Entry
+from hygiene.kinds.moments import moment_of, span
+from hygiene.kinds.words import gist
+
+AT_ONCE = 1000
+"""Lines are read in such parts, so that the first merge of years fits in memory."""
+SLACK: Final = timedelta(minutes=2)
+"""Two clocks that differ by less are not worth a word; common practice, no source."""
+MINTED: Final = {"sow": "batch", "seed": "lot", "container": "container"}
+"""The kinds that bring a minted code, and the field that bears it."""
+FINDS: Final = ("mould", "pest", "ill", "release", "accident")
+NAME = re.compile(r"[a-z0-9]+-[a-z0-9]{4}/[0-9]+")
+
+
+class Seen(NamedTuple):
+    """Something to look at: what sort, in words, and the entries that it is about."""
+
+    sort: str
+    says: str
+    entries: tuple[str, ...]
+
+
+class Arrived(NamedTuple):
+    """What came of one book: which lines, and how many of each kind."""
+
+    came: Came
+    kinds: Mapping[str, int]
+
+
+def arrived(
+    record: Record, farm: InForce, came: list[Came], now: datetime
+) -> tuple[list[Arrived], list[Seen]]:
+    """What came, book by book, and what needs looking at, holds first."""
+    look = _Look(record, farm, now)
+    found = []
+    for lines in came:
+        kinds: Counter[str] = Counter()
+        for entry in _entries(record, lines):
+            kinds[entry.kind] += 1
+            look.take(entry)
+        found.append(Arrived(lines, kinds))
+    return found, look.seen(came)
+
+
+def _entries(record: Record, came: Came) -> Iterator[Entry]:
+    for first in range(came.first, came.last + 1, AT_ONCE):
+        yield from record.lines(came.book, first, min(first + AT_ONCE - 1, came.last))
+
+
+class _Look:
+    """Looks at each line that came; only what stands out is kept."""
+
+    def __init__(self, record: Record, farm: InForce, now: datetime) -> None:
+        self.record = record
+        self.farm = farm
+        self.now = now
+        self.found: dict[tuple[str, str], Seen] = {}
+        self.ahead: dict[str, tuple[timedelta, Entry]] = {}
+        self.before: dict[str, tuple[timedelta, Entry, Entry]] = {}
+        self.used: list[Entry] = []
+        self.set_up: set[tuple[str, str]] = set()
+
+    def take(self, entry: Entry) -> None:
+        """Look at one line."""
+        self._clock(entry)
+        if entry.kind in ("sign_off", "miss"):
+            self._signed(entry)
+        elif entry.kind in MINTED:
+            self._minted(entry)
+        elif entry.kind in SETUP:
+            self.set_up.add((entry.kind, str(entry.get("code", ""))))
+        elif entry.kind in FINDS:
+            self._add(f"{entry.kind} came", entry.name, gist(entry), entry)
+        if entry.kind in ("feed", "dispatch"):
+            self.used.append(entry)
+
+    def seen(self, came: list[Came]) -> list[Seen]:
+        """All of it: what is held first, the clocks last."""
+        held = list(self._held(came))
+        rest = list(self.found.values())
+        return [*held, *rest, *self._set_up(), *self._clocks()]
+
+    def _add(self, sort: str, key: str, says: str, *entries: Entry) -> None:
+        names = tuple(dict.fromkeys(e.name for e in entries))
+        self.found.setdefault((sort, key), Seen(sort, says, names))
+
+    def _clock(self, entry: Entry) -> None:
+        written = moment_of(entry.recorded_at)
+        ahead = written - self.now
+        if ahead > SLACK and ahead > self.ahead.get(entry.book, (SLACK, entry))[0]:
+            self.ahead[entry.book] = ahead, entry
+        for name in _names((entry.corrects, entry.body)):
+            if name.rpartition("/")[0] != entry.book:
+                self._answered(entry, name, written)
+
+    def _answered(self, entry: Entry, name: str, written: datetime) -> None:
+        """Whoever names an entry has seen it: it cannot have been written later."""
+        try:
+            other = self.record.entry(name)
+        except UnknownEntry:
+            says = f"{gist(entry)}: it names {name}, which is not here"
+            self._add("names what is not here", entry.name, says, entry)
+            return
+        early = moment_of(other.recorded_at) - written
+        if early > self.before.get(entry.book, (SLACK, entry, other))[0]:
+            self.before[entry.book] = early, entry, other
+
+    def _signed(self, entry: Entry) -> None:
+        task, due = entry.get("task"), entry.get("due")
+        same = [
+            e
+            for e in self.record.mentioning(str(due))
+            if e.kind in ("sign_off", "miss") and e.get("task") == task
+        ]
+        if len({e.first.rpartition("/")[0] for e in same}) > 1:
+            who = ", ".join(f"{e.by} ({e.name})" for e in same)
+            says = f"{task} due {str(due)[:16]} stands in two books: {who}"
+            self._add("signed twice", f"{task} {due}", says, *same)
+
+    def _minted(self, entry: Entry) -> None:
+        code = str(entry.get(MINTED[entry.kind]))
+        same = [
+            e
+            for e in self.record.latest(entry.kind, code, before=_ever(), most=50)
+            if not e.corrects
+        ]
+        if len({e.book for e in same}) > 1:
+            says = f"{code} is the code of two things: one of them needs another"
+            self._add("same code", code, says, *same)
+
+    def _held(self, came: list[Came]) -> Iterator[Seen]:
+        ranges = {lines.book: lines for lines in came}
+        holds = open_holds(self.record)
+        new = [h for h in holds if _is_new(h.first, ranges)]
+        for hold in new:
+            yield Seen("held there", gist(hold.first), (hold.name,))
+        yield from self._used(holds, [h.first for h in new])
+
+    def _used(self, holds: list[Any], new: list[Entry]) -> Iterator[Seen]:
+        """What was fed or sent on one device while the other had it on hold."""
+        since = min((moment_of(h.happened_at) for h in new), default=self.now)
+        mine = self.record.entries(
+            ["feed", "dispatch"], since=max(since, self.now - LOOK_BACK)
+        )
+        used = {e.name: e for e in (*self.used, *mine)}
+        codes = {str(e.get("batch")) for e in used.values()}
+        stopped = stops_by_batch(self.record, self.farm, codes, holds)
+        for entry in used.values():
+            for stop in stopped.get(str(entry.get("batch")), ()):
+                cause = self.record.entry(stop.entry)
+                if cause.book != entry.book and _not_after(cause, entry):
+                    says = f"{gist(entry)}, though it was held: {stop.why}"
+                    names = (entry.name, stop.entry)
+                    yield Seen("used though held", says, names)
+
+    def _set_up(self) -> Iterator[Seen]:
+        """The same thing of the set-up, told otherwise in two books."""
+        if not self.set_up:
+            return
+        told: dict[tuple[str, str], list[Entry]] = {}
+        for entry in self.record.setup():
+            told.setdefault((entry.kind, str(entry.get("code", ""))), []).append(entry)
+        for key in sorted(self.set_up):
+            last = {e.book: e for e in told.get(key, ())}
+            if len({str(e.body) for e in last.values()}) > 1:
+                yield _told_twice(*key, list(last.values()))
+        books = sorted({e.book for (kind, _), es in told.items() for e in es})
+        if len(books) > 1:
+            says = f"set-up was written in {', '.join(books)}: keep it to one device"
+            yield Seen("set-up in two books", says, ())
+
+    def _clocks(self) -> Iterator[Seen]:
+        for book, (ahead, entry) in self.ahead.items():
+            says = f"the clock of {book} was {span(ahead)} ahead of this device's"
+            yield Seen("clock", says, (entry.name,))
+        for book, (early, entry, other) in self.before.items():
+            says = (
+                f"{entry.name} names {other.name}, which by its clock was written "
+                f"{span(early)} later: the clocks of {book} and {other.book} differ"
+            )
+            yield Seen("clock", says, (entry.name, other.name))
+
+
+def _told_twice(kind: str, code: str, entries: list[Entry]) -> Seen:
+    names = tuple(e.name for e in entries)
+    if kind == "person":
+        who = " and ".join(f"{e.get('name')} ({e.name})" for e in entries)
+        return Seen("same person's code", f"{code} signs for {who}", names)
+    says = (
+        f"{kind} {code}".strip() + " is told otherwise in two books; the later counts"
+    )
+    return Seen("set-up differs", says, names)
+
+
+def _is_new(entry: Entry, ranges: Mapping[str, Came]) -> bool:
+    lines = ranges.get(entry.book)
+    return lines is not None and lines.first <= entry.seq <= lines.last
+
+
+def _not_after(one: Entry, other: Entry) -> bool:
+    return moment_of(one.happened_at) <= moment_of(other.happened_at)
+
+
+def _ever() -> datetime:
+    return datetime.fromisoformat("8999-12-31T00:00:00+00:00")
+
+
+def _names(value: Any) -> Iterator[str]:
+    """The names of entries anywhere in a body."""
+    if isinstance(value, str):
+        if NAME.fullmatch(value):
+            yield value
+    elif isinstance(value, Mapping):
+        yield from _names(value.values())
+    elif isinstance(value, Iterable):
+        for item in value:
+            yield from _names(item)
