@@ -20,6 +20,8 @@ from hygiene.rota.schedule import moment_or_none
 BETWEEN: Final = "  "
 NARROWEST: Final = 10
 """No column is made narrower than so many letters."""
+LONG: Final = 24
+"""A longer word than that may be parted, wherever the line ends."""
 MOST: Final = 10
 """A day of more lines than that is parted, so that each part stands whole on a page
 under its date."""
@@ -91,18 +93,29 @@ def _widths(
     narrower by a letter that adds the fewest lines, so that one long cell does not
     take the room of five hundred short ones.
     """
-    least = [max(len(head), NARROWEST) for head in heads]
     lengths = [Counter(len(row[n]) for row in rows) for n in range(len(heads))]
     widths = [
         max(len(head), *found) for head, found in zip(heads, lengths, strict=True)
     ]
     room -= len(BETWEEN) * (len(heads) - 1)
-    while sum(widths) > room:
-        able = [n for n in range(len(heads)) if widths[n] > least[n]]
-        if not able:
-            break
-        widths[min(able, key=lambda n: _cost(lengths[n], widths[n]))] -= 1
+    words = [_longest(row[n] for row in rows) for n in range(len(heads))]
+    for longest in (words, [0] * len(heads)):  # a code is parted only where it must be
+        least = [
+            max(len(head), NARROWEST, word)
+            for head, word in zip(heads, longest, strict=True)
+        ]
+        while sum(widths) > room:
+            able = [n for n in range(len(heads)) if widths[n] > least[n]]
+            if not able:
+                break
+            widths[min(able, key=lambda n: _cost(lengths[n], widths[n]))] -= 1
     return widths
+
+
+def _longest(cells: Iterable[str]) -> int:
+    """The longest word that should stay whole."""
+    words = (len(word) for cell in cells for word in cell.split())
+    return max((many for many in words if many <= LONG), default=0)
 
 
 def _cost(lengths: Counter[int], width: int) -> tuple[int, int]:

@@ -104,7 +104,8 @@ def test_a_line_says_where_it_was_read(page):
     """A shock dose: the last nozzle, the end of the hold, and what the flush left."""
     text = " ".join(lines(page)["Wed 25 Mar", "18:00"].split())
     assert "nozzle 140, end 110" in text
-    assert "rinsed, nozzle 0.3," in text
+    assert "rinsed, nozzle" in text
+    assert "0.3, incoming 0.2" in text
     assert "✔ good" in text
 
 
