@@ -157,15 +157,15 @@ class Record:
         writing.create(path, clock, keys, demonstration=demonstration)
         return cls.open(path, to_write=True)
 
-    def writing(self, clock: Clock, keys: Path) -> Writing:
+    def writing(self, clock: Clock, keys: Path, place: str = "shed") -> Writing:
         """One transaction: ``with record.writing(clock, keys) as writing: ...``.
 
         ``clock`` gives the moment at the farm, aware; ``keys`` is the folder of this
-        device's keys.
+        device's keys; a book that must be opened is named after its ``place``.
         """
         from hygiene.book.writing import Writing
 
-        return Writing(self, clock, keys)
+        return Writing(self, clock, keys, place=place)
 
     def demonstration(self) -> bool:
         """Whether its first entry says that it is a demonstration."""

@@ -62,7 +62,7 @@ def backup(
     try:
         with (
             Record.open(path, to_write=True) as opened,
-            opened.writing(clock, world.keys()) as writing,
+            opened.writing(clock, world.keys(), world.place()) as writing,
         ):
             entry = backed_up(writing, How(who), made.path, made.heads, made.bytes)
     except NoRecord as failure:

@@ -131,7 +131,9 @@ class Desk:
     @contextmanager
     def writing(self) -> Iterator[Any]:
         """One transaction; says so where a new book had to be opened."""
-        with self.record.writing(self.clock, self.world.keys()) as writing:
+        with self.record.writing(
+            self.clock, self.world.keys(), self.world.place()
+        ) as writing:
             yield writing
         if writing.opened:
             note(f"A new book was opened, {writing.opened}: {writing.why}.")

@@ -140,7 +140,7 @@ def _to_write(world: World, path: Path, zone: tzinfo) -> Iterator[Writing]:
         Record.create(path, clock, world.keys()).close()
     with (
         Record.open(path, to_write=True) as record,
-        record.writing(clock, world.keys()) as writing,
+        record.writing(clock, world.keys(), world.place()) as writing,
     ):
         yield writing
     if writing.opened:

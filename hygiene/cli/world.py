@@ -8,11 +8,16 @@ an inspector, that would be a back-dating switch.
 from __future__ import annotations
 
 import os
+import re
 import sys
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
+
+from hygiene.errors import WronglyPut
+
+PLACE = re.compile(r"[a-z]{1,12}")
 
 
 def _clock() -> datetime:
@@ -50,6 +55,15 @@ class World:
     def by(self, given: str | None) -> str | None:
         """The writer's code: as given, else ``HYGIENE_BY``, else not known."""
         return given or self.environ.get("HYGIENE_BY") or None
+
+    def place(self) -> str:
+        """After what this device's book is named: ``HYGIENE_PLACE``, else shed."""
+        given = self.environ.get("HYGIENE_PLACE") or "shed"
+        if not PLACE.fullmatch(given):
+            raise WronglyPut(
+                what=f"HYGIENE_PLACE is {given!r}: one word in small letters is wanted"
+            )
+        return given
 
     def keys(self) -> Path:
         """Where this device keeps the keys to the books that it may write.
