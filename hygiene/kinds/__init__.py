@@ -7,9 +7,12 @@ making forty dataclasses would cost more than reading the day.
 from __future__ import annotations
 
 from importlib import import_module
+from typing import TYPE_CHECKING
 
 from hygiene.errors import Unknown
-from hygiene.kinds.base import Kind
+
+if TYPE_CHECKING:
+    from hygiene.kinds.base import Kind
 
 HOMES: dict[str, str] = {
     # the book itself
@@ -17,6 +20,7 @@ HOMES: dict[str, str] = {
     "strike": "book",
     "backup": "book",
     "issued": "book",
+    "imported": "imported",
     # the set-up: what stands at the farm, in force from a moment
     "farm": "setup",
     "person": "setup",

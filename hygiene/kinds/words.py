@@ -203,6 +203,13 @@ def _strike(entry: Entry) -> str:
     return f"ruled through {entry.corrects}: {entry.reason}"
 
 
+def _imported(entry: Entry) -> str:
+    return (
+        f"{entry.get('line_count')} lines of {entry.get('sort')} from "
+        f"{entry.get('name')} (SHA-256 {str(entry.get('sha256'))[:12]})"
+    )
+
+
 def _backup(entry: Entry) -> str:
     heads = [str(head).partition(":")[0] for head in entry.get("heads") or []]
     return f"verified copy at {entry.get('place')}, up to {', '.join(heads)}"
@@ -344,6 +351,7 @@ _GISTS = {
     "hold": _hold,
     "release": _release,
     "strike": _strike,
+    "imported": _imported,
     "backup": _backup,
     "issued": _issued,
     "countersign": _countersign,
