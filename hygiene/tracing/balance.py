@@ -31,12 +31,16 @@ MISTYPED: Final = 2
 
 
 class Gap(NamedTuple):
-    """Something that does not add up: of what, in words, and the entries to look at."""
+    """Something that does not add up: of what, in words, and the entries to look at.
+
+    ``broken``: a link is missing, so that it cannot be traced at all.
+    """
 
     sort: str
     code: str
     says: str
     entries: tuple[str, ...] = ()
+    broken: bool = False
 
 
 class SeedSum(NamedTuple):
@@ -172,7 +176,7 @@ def _unknown_lots(entries: Sequence[Entry], lots: Iterable[str]) -> Iterator[Gap
         for lot in _named_lots(entry):
             if lot in missing:
                 says = f"the {entry.kind} names it, and no entry that stands took it in"
-                yield Gap("lot", lot, says, (entry.name,))
+                yield Gap("lot", lot, says, (entry.name,), broken=True)
 
 
 def _named_lots(entry: Entry) -> list[str]:
@@ -237,7 +241,7 @@ def _strays(entries: Iterable[Entry], batches: Mapping[str, Batch]) -> Iterator[
         if entry.kind in ENDS and code and str(code) not in batches:
             trays = texts(entry, "trays")
             says = f"{ENDS[entry.kind]} ({ranges(trays)}), and no sowing of it stands"
-            yield Gap("batch", str(code), says, (entry.name,))
+            yield Gap("batch", str(code), says, (entry.name,), broken=True)
 
 
 def _fodder(batch: Batch) -> Fodder:

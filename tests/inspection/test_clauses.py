@@ -11,29 +11,27 @@ from hygiene.errors import WrongFile
 from hygiene.inspection.clauses import IN_WORDS, PRACTICE
 from hygiene.kinds.setup import PROFILES
 
-REPORTS = set(
-    [
-        "day",
-        "month",
-        "dosing",
-        "store",
-        "water",
-        "seed",
-        "batches",
-        "feeding",
-        "mould",
-        "actions",
-        "trace",
-        "training",
-        "calibration",
-        "pests",
-        "visitors",
-        "readiness",
-        "pack",
-        "cards",
-        "vet",
-    ]
-)
+REPORTS = {
+    "day",
+    "month",
+    "dosing",
+    "store",
+    "water",
+    "seed",
+    "batches",
+    "feeding",
+    "mould",
+    "actions",
+    "trace",
+    "training",
+    "calibration",
+    "pests",
+    "visitors",
+    "readiness",
+    "pack",
+    "cards",
+    "vet",
+}
 GOOD = "".join(
     f'[[profile]]\ncode = "{code}"\nname = "n"\nsays = "s"\n' for code in PROFILES
 )
