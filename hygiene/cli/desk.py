@@ -7,7 +7,7 @@ it never keeps a writer waiting. A writing command asks first and then writes.
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from difflib import get_close_matches
@@ -114,7 +114,9 @@ class Desk:
     def person(self, given: str | None) -> str:
         """The code of the person who did it, in the case in which it was set up."""
         code = self.world.by(given)
-        if code is None:
+        if code is None and self.world.asks:
+            code = input(f"Who did it ({', '.join(self.farm.people)}): ").strip()
+        if not code:
             known = ", ".join(self.farm.people)
             raise NobodyGiven(way_out=f"add --by CODE; the people here are: {known}")
         for known_code in self.farm.people:
@@ -140,10 +142,16 @@ class Desk:
 
 
 @contextmanager
-def reading(ctx: typer.Context, given: Path | None) -> Iterator[Desk]:
-    """The record, open to read."""
+def reading(
+    ctx: typer.Context,
+    given: Path | None,
+    first: Callable[[Record], None] | None = None,
+) -> Iterator[Desk]:
+    """The record, open to read; ``first`` is done with it before the farm is read."""
     world: World = ctx.obj
     with Record.open(world.record(given)) as record:
+        if first is not None:
+            first(record)
         yield _named(Desk(world, record), given)
 
 

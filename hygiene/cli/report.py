@@ -10,14 +10,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from hygiene.cli.desk import AsJson, Desk, NotYet, RecordPath, note, reading, show_json
+from hygiene.cli.desk import AsJson, By, Desk, NotYet, RecordPath, reading, show_json
 from hygiene.cli.lazy import one_command
+from hygiene.cli.world import World
 from hygiene.errors import Unknown, WronglyPut
 from hygiene.kinds.moments import NotADay, moment_of, typed_day, typed_moment
 from hygiene.reports.period import Period, month_of, plain_day
 
 if TYPE_CHECKING:
+    from hygiene.book.record import Record
     from hygiene.reports.catalogue import Report
+    from hygiene.reports.proof import Made, Taken
 
 MONTH = re.compile(r"\d{4}-\d{2}")
 NOT_IN_A_NAME = re.compile(r"[^\w.]+")
@@ -91,7 +94,15 @@ def report(
             metavar="TIME", help="The moment it says it was printed (else now)"
         ),
     ] = None,
+    as_of: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="HEAD",
+            help="Read the record as it was: heads as printed, or a moment.",
+        ),
+    ] = None,
     record: RecordPath = None,
+    by: By = None,
     as_json: AsJson = False,
 ) -> None:
     """Make a page to print or to send, as an archive PDF.
@@ -99,41 +110,65 @@ def report(
     Of a day or a month: day, month, dosing, water. Of what stands now: store, cards
     [PRODUCT], vet GROUP. Of what became of something: trace CODE.
 
-    The same entries, period and --printed-at give the same file, byte for byte.
+    Inside the PDF travel the entries that it was made from: hygiene verify FILE. That
+    it was made is written down where a writer is known.
+
+    The same entries, period and --printed-at give the same file, byte for byte: with
+    --as-of BOOK/SEQ:HASH (each head that it prints) also when more was written since.
 
     Example: hygiene report day --on 2026-03-25
     """
-    from hygiene.reports import paper
+    from hygiene.cli.as_of import read_as_of
+    from hygiene.cli.issuing import issue
+    from hygiene.cli.progress import shown
+    from hygiene.reports import paper, proof
 
+    world: World = ctx.obj
     wanted = _report(name)
     _need_subject(wanted, subject)
-    with reading(ctx, record) as desk:
+
+    def then(record: Record) -> None:
+        if as_of:
+            read_as_of(record, as_of, world.now())
+
+    with reading(ctx, record, then) as desk:
+        if not as_of and world.by(by) is not None:
+            desk.person(by)  # somebody unknown is told so before the work is done
         moment = _moment(desk, printed_at)
         period = _period(desk, wanted, on, month, first, last)
-        gathered = wanted.read(desk.record, period, moment, subject)
-    path = _path(out, wanted, subject, period, ".html" if as_html else ".pdf")
-    _need_page(path)
-    if desk.world.asks:
-        note(f"Making {wanted.name}, {period.title} ...")
-    page = wanted.page(gathered)
-    source = paper.html(wanted.laid_out_by, page)
-    files = getattr(page, "attached", ())
-    made = source.encode() if as_html else paper.pdf(source, moment, files)
-    paper.put(path, made)
-    for file in files if as_html else ():
+        path = _path(out, wanted, subject, period, ".html" if as_html else ".pdf")
+        _need_page(path)
+        taken = proof.take(desk.record, wanted, period, moment, subject)
+    with shown(f"{wanted.name}, {period.title}"):
+        made = proof.make_html(taken) if as_html else proof.make(taken)
+    paper.put(path, made.content)
+    for file in made.attached if as_html else ():
         paper.put(path.with_name(file.name), file.content)
-    told = _told(path, wanted, period, page.frame, made)
-    told |= {"about": subject, "attached": [file.name for file in files]}
+    told = _told(path, taken, made)
+    if not as_html:
+        told["issued"] = issue(ctx, record, by, told)
     if as_json:
         show_json(told)
-        return
-    print(f"Written: {path} ({_size(len(made))})")
-    print(f"  {page.frame.title}, {page.frame.period_words}")
-    print(f"  from {told['entries']:,} entries, printed {page.frame.printed}")
-    for file in files:
-        print(f"  {'beside' if as_html else 'inside'} it: {file.name}")
+    else:
+        _say(told, made, as_html)
+
+
+def _say(told: dict[str, Any], made: Made, as_html: bool) -> None:
+    from hygiene.reports.proof import OWN
+
+    frame = made.page.frame
+    print(f"Written: {told['file']} ({_size(len(made.content))})")
+    print(f"  {frame.title}, {frame.period_words}")
+    print(f"  from {told['entries']:,} entries, printed {frame.printed}")
+    for file in made.attached:
+        if file.name not in OWN:
+            print(f"  {'beside' if as_html else 'inside'} it: {file.name}")
+    if not as_html:
+        print(f"  inside it: the {told['carried']:,} entries that it was made from")
     for head in told["heads"]:
         print(f"  head {head}")
+    if told.get("issued"):
+        print(f"  that it was made is written as {told['issued']}")
 
 
 def _report(name: str) -> Report:
@@ -270,20 +305,22 @@ def _size(count: int) -> str:
     return f"{count / 1000:,.0f} kB" if count >= 1000 else f"{count} bytes"
 
 
-def _told(
-    path: Path, wanted: Report, period: Period, frame: Any, made: bytes
-) -> dict[str, Any]:
+def _told(path: Path, taken: Taken, made: Made) -> dict[str, Any]:
     from hashlib import sha256
 
+    frame = made.page.frame
     return {
         "file": str(path),
-        "report": wanted.name,
-        "from": period.first,
-        "to": period.last,
+        "report": taken.report.name,
+        "about": taken.subject,
+        "from": taken.period.first,
+        "to": taken.period.last,
         "printed_at": frame.printed_at,
         "entries": frame.entries,
-        "heads": [head.whole for head in frame.heads],
+        "carried": len(taken.carried.lines),
+        "heads": [str(head) for head in taken.carried.heads],
         "demonstration": frame.demonstration,
-        "bytes": len(made),
-        "sha256": sha256(made).hexdigest(),
+        "attached": [file.name for file in made.attached],
+        "bytes": len(made.content),
+        "sha256": sha256(made.content).hexdigest(),
     }

@@ -1,14 +1,19 @@
-"""``hygiene verify``: is the record still what was written?"""
+"""``hygiene verify``: is the record, or a report that was made, still what it was?"""
 
 from __future__ import annotations
 
-from typing import Annotated
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from hygiene.cli.desk import AsJson, RecordPath, show_json
 from hygiene.cli.lazy import one_command
 from hygiene.cli.world import World
+from hygiene.errors import WronglyPut
+
+if TYPE_CHECKING:
+    from hygiene.book.record import Head
 
 app = one_command()
 
@@ -20,6 +25,12 @@ the end. To be sure of those, compare with a head that you printed or sent earli
 @app.command()
 def verify(
     ctx: typer.Context,
+    pdf: Annotated[
+        Path | None,
+        typer.Argument(
+            metavar="[PDF]", help="A report that was made; else the record."
+        ),
+    ] = None,
     record: RecordPath = None,
     head: Annotated[
         list[str] | None,
@@ -27,17 +38,33 @@ def verify(
             metavar="BOOK/SEQ:HASH", help="A head printed earlier; may be repeated."
         ),
     ] = None,
+    rebuild: Annotated[
+        bool,
+        typer.Option(
+            "--rebuild", help="Make the PDF's pages again from what it carries."
+        ),
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Check every line, the layout and the files; exit 6 and the first bad line.
 
+    With a PDF: whether the entries inside it lead to the heads that it prints. That
+    needs no record; with --record they are compared with it as well.
+
     Example: hygiene verify --head shed-k7q2/1042:9f3c51d2
+    Example: hygiene verify day-2026-03-25.pdf --rebuild
     """
     from hygiene.book.record import Record
     from hygiene.book.verify import faults, head_of
 
     world: World = ctx.obj
     printed = tuple(head_of(given) for given in head or ())
+    if pdf is not None:
+        raise typer.Exit(_pdf(pdf, record, printed, rebuild, as_json))
+    if rebuild:
+        raise WronglyPut(
+            what="--rebuild needs a PDF: hygiene verify FILE.pdf --rebuild"
+        )
     with Record.open(world.record(record)) as opened:
         found = faults(opened, printed)
         heads = [] if found else opened.heads()
@@ -64,3 +91,16 @@ def verify(
         print(compared or HINT.format(head=heads[0] if heads else "BOOK/SEQ:HASH"))
     if found:
         raise typer.Exit(6)
+
+
+def _pdf(
+    pdf: Path,
+    record: Path | None,
+    heads: tuple[Head, ...],
+    rebuild: bool,
+    as_json: bool,
+) -> int:
+    from hygiene.cli import verify_pdf
+
+    of, verdict = verify_pdf.check(pdf, record, heads, rebuild=rebuild)
+    return verify_pdf.show(of, verdict, as_json=as_json)

@@ -224,7 +224,7 @@ def made_again(of: Handed) -> Found:
                 report, told.subject, told.period, told.printed_at, gathered,
                 of.carried._replace(files=dict(noted.files)),
             )  # fmt: skip
-        made = proof.make(taken)
+        made = proof.make(taken, told.made_with)
     except HygieneError as failure:
         if failure.exit_code == 9:
             raise

@@ -130,11 +130,10 @@ def _read(path: Path, content: bytes) -> Iterator[PdfReader]:
 
 
 def _files(reader: PdfReader) -> Iterator[tuple[str, bytes]]:
-    root: Any = reader.trailer["/Root"].get_object()
-    tree = root.get("/Names", {}).get_object().get("/EmbeddedFiles")
+    tree = _at(_at(reader.trailer["/Root"].get_object(), "/Names"), "/EmbeddedFiles")
     seen: set[str] = set()
     whole = 0
-    for name, spec in _named(tree, MOST_DEPTH) if tree is not None else ():
+    for name, spec in _named(tree, MOST_DEPTH):
         if name in seen:
             raise _Odd(f"two files inside it are called {name[:60]}")
         seen.add(name)
@@ -147,13 +146,18 @@ def _files(reader: PdfReader) -> Iterator[tuple[str, bytes]]:
         yield name, content
 
 
+def _at(table: Any, key: str) -> Any:
+    """What stands there; an empty table where nothing does."""
+    found = table.get(key)
+    return {} if found is None else found.get_object()
+
+
 def _named(node: Any, depth: int) -> Iterator[tuple[str, Any]]:
     """The names of a tree and what stands under them; a ring in it has no end."""
     if depth == 0:
         raise _Odd("the list of files inside it has no end")
-    node = node.get_object()
     for kid in node.get("/Kids", ()):
-        yield from _named(kid, depth - 1)
+        yield from _named(kid.get_object(), depth - 1)
     pairs = node.get("/Names", ())
     for place in range(0, len(pairs) - 1, 2):
         yield str(pairs[place]), pairs[place + 1].get_object()
@@ -171,8 +175,7 @@ def _unpacked(stream: Any) -> bytes:
 
 
 def _drawing(page: Any) -> list[bytes]:
-    found = page.get("/Contents")
-    found = found.get_object() if found is not None else []
+    found = _at(page, "/Contents") or []
     return [
         _unpacked(s.get_object())
         for s in (found if isinstance(found, list) else [found])
@@ -181,13 +184,10 @@ def _drawing(page: Any) -> list[bytes]:
 
 def _fonts(page: Any) -> Iterator[Any]:
     """The font files of a page's fonts."""
-    fonts = page.get("/Resources", {}).get_object().get("/Font", {}).get_object()
-    for font in fonts.values():
+    for font in _at(_at(page, "/Resources"), "/Font").values():
         inner = font.get_object()
         for each in [inner, *inner.get("/DescendantFonts", ())]:
-            described = each.get_object().get("/FontDescriptor")
-            if described is not None:
-                described = described.get_object()
-                for key in ("/FontFile", "/FontFile2", "/FontFile3"):
-                    if key in described:
-                        yield described[key].get_object()
+            described = _at(each.get_object(), "/FontDescriptor")
+            for key in ("/FontFile", "/FontFile2", "/FontFile3"):
+                if key in described:
+                    yield described[key].get_object()

@@ -9,10 +9,14 @@ their SHA-256, so that a page on paper still says which they were.
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from datetime import datetime
+from functools import cache
 from hashlib import sha256
+from pathlib import Path
 from typing import Any, NamedTuple
 
+import hygiene
 from hygiene import __version__
 from hygiene.book.carried import CHAIN, ENTRIES, Carried
 from hygiene.book.noted import carried, noting
@@ -22,6 +26,7 @@ from hygiene.reports import paper
 from hygiene.reports.attached import Attached
 from hygiene.reports.catalogue import Report
 from hygiene.reports.period import Period
+from hygiene.shipped import shipped
 
 MANIFEST = "report.json"
 KEPT = "file-"
@@ -90,8 +95,11 @@ def take(
     return Taken(report, subject, period, printed_at, gathered, lines)
 
 
-def make(taken: Taken) -> Made:
-    """Lay it out, with its proof inside; raises ``NoEngine``."""
+def make(taken: Taken, by: Mapping[str, str] | None = None) -> Made:
+    """Lay it out, with its proof inside; raises ``NoEngine``.
+
+    ``by`` is what it says it was made with, where that is to be said again.
+    """
     page = taken.report.page(taken.gathered)
     source = paper.html(taken.report.laid_out_by, page, Seal.of(taken.carried))
     beside = (*getattr(page, "attached", ()), *_kept(taken.carried, page))
@@ -111,12 +119,19 @@ def make(taken: Taken) -> Made:
     )
     manifest = Attached(
         MANIFEST,
-        _manifest(taken, source, (*beside, *proof)),
+        _manifest(taken, source, (*beside, *proof), by or made_with()),
         "What this report is, and what it takes to make it again",
         "Supplement",
     )
     inside = (*beside, *proof, manifest)
     return Made(page, source, paper.pdf(source, taken.printed_at, inside), inside)
+
+
+def make_html(taken: Taken) -> Made:
+    """Lay it out for a browser: only its own files go with it, and no proof."""
+    page = taken.report.page(taken.gathered)
+    source = paper.html(taken.report.laid_out_by, page)
+    return Made(page, source, source.encode(), tuple(getattr(page, "attached", ())))
 
 
 def _kept(lines: Carried, page: Any) -> list[Attached]:
@@ -134,7 +149,9 @@ def _kept(lines: Carried, page: Any) -> list[Attached]:
     ]
 
 
-def _manifest(taken: Taken, source: str, files: tuple[Attached, ...]) -> bytes:
+def _manifest(
+    taken: Taken, source: str, files: tuple[Attached, ...], by: Mapping[str, str]
+) -> bytes:
     told = {
         "form": FORM,
         "report": taken.report.name,
@@ -148,11 +165,23 @@ def _manifest(taken: Taken, source: str, files: tuple[Attached, ...]) -> bytes:
         "heads": [str(head) for head in taken.carried.heads],
         "html_sha256": sha256(source.encode()).hexdigest(),
         "files": {file.name: sha256(file.content).hexdigest() for file in files},
-        "made_with": made_with(),
+        "made_with": dict(by),
     }
     return (json.dumps(told, ensure_ascii=False, indent=1) + "\n").encode()
 
 
+@cache
 def made_with() -> dict[str, str]:
     """This program and all that its pages' bytes hang on, but the fonts."""
-    return {"hygiene": __version__, **paper.engine()}
+    return {"hygiene": f"{__version__} ({_source()})", **paper.engine()}
+
+
+def _source() -> str:
+    """Of the program and its templates themselves: a version may be in the making."""
+    whole = sha256()
+    for home in (Path(hygiene.__file__).parent, shipped("report_templates")):
+        for path in sorted(home.rglob("*")):
+            parts = path.relative_to(home).parts
+            if path.is_file() and not {"_data", "__pycache__"} & set(parts):
+                whole.update(sha256(path.read_bytes()).digest())
+    return whole.hexdigest()[:12]
