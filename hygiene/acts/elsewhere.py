@@ -1,16 +1,20 @@
-"""Books that another device writes: how far they are known here.
+"""What lies elsewhere: the books that other devices write, and the last good copy.
 
-What was written there since its last line here is not known, nor is a hold in it.
+What another device wrote since its last line here is not known, nor is a hold in it.
 """
 
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import NamedTuple
 
 from hygiene.book import keys
 from hygiene.book.record import Record
+from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of
+
+BACKUP_DAYS = 7
+"""A copy is due so many days after the last one; common practice, no source."""
 
 
 class Elsewhere(NamedTuple):
@@ -39,3 +43,13 @@ def _books(record: Record, folder: Path) -> Iterator[Elsewhere]:
             last = record.entry(f"{head.book}/{head.seq}")
             written = moment_of(last.recorded_at)
             yield Elsewhere(head.book, head.seq, written, lost)
+
+
+def last_backup(record: Record) -> Entry | None:
+    """The last verified copy that this record knows of."""
+    return record.newest("backup")
+
+
+def backup_due(last: Entry | None, now: datetime) -> bool:
+    """Whether another copy is due: there is none yet, or it is ``BACKUP_DAYS`` old."""
+    return last is None or now - moment_of(last.happened_at) >= timedelta(BACKUP_DAYS)

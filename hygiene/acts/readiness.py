@@ -12,10 +12,10 @@ from datetime import date, datetime, timedelta
 from typing import Final, NamedTuple
 
 from hygiene.acts.balance import all_of_days
-from hygiene.acts.carrying import backup_due, last_backup
 from hygiene.acts.clauses import clauses
 from hygiene.acts.clearance import rules_of
 from hygiene.acts.day import EARLY, drill_due
+from hygiene.acts.elsewhere import backup_due, last_backup
 from hygiene.acts.sampling import kits_due, next_samples, papers_due
 from hygiene.acts.store import LONGEST_KEPT
 from hygiene.book.record import Record, UnknownEntry

@@ -12,6 +12,7 @@ from hygiene.acts import batches as acts
 from hygiene.acts.codes import known, meant
 from hygiene.acts.rules import Against
 from hygiene.cli.desk import At, By, RecordPath, WrittenBy, at_work
+from hygiene.cli.elsewhere import say_elsewhere
 from hygiene.cli.fields import pairs
 from hygiene.cli.lazy import one_command
 from hygiene.cli.typed import Check, Reason, how, may, places, say, seeds
@@ -52,6 +53,7 @@ def sow(
     Example: hygiene sow L-K7-3-P=18 --trays T001..T012@R1/2 --line L1 --by AB
     """
     with at_work(ctx, record) as desk:
+        say_elsewhere(desk)
         shares = seeds(desk.record, pairs(lots))
         stand = places(desk.farm, where)
         water = known(desk.farm, "line", line) if line else None

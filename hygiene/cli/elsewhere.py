@@ -1,44 +1,78 @@
-"""What other devices may have written since: said wherever a hold would matter."""
+"""What lies elsewhere, where it matters: other devices' books, and the last backup."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime
-from typing import Any
+from typing import Any, NamedTuple
 
-from hygiene.acts.elsewhere import Elsewhere, elsewhere
+from hygiene.acts.elsewhere import Elsewhere, backup_due, elsewhere, last_backup
 from hygiene.cli.desk import Desk, note
-from hygiene.kinds.moments import span
+from hygiene.kinds.entry import Entry
+from hygiene.kinds.moments import moment_of, span
+
+
+class Away(NamedTuple):
+    """The books of other devices, the last backup, and whether another is due."""
+
+    books: list[Elsewhere]
+    last: Entry | None
+    due: bool
 
 
 def say_elsewhere(desk: Desk) -> None:
     """Beside an answer: how far the books of other devices are known here."""
     for known in elsewhere(desk.record, desk.world.keys()):
-        note(f"Not known here, nor any hold in it: {_told(known, desk.now)}.")
+        note(f"Not known here, nor any hold in it: {_told(known, desk)}.")
 
 
-def section(known: list[Elsewhere], now: datetime) -> Iterator[str]:
-    """The same as a part of the page of the day; nothing where there is one device."""
-    if known:
+def away_now(desk: Desk) -> Away:
+    """What the page of the day says of it; a demonstration needs no backup."""
+    last = last_backup(desk.record)
+    due = not desk.demonstration and backup_due(last, desk.now)
+    return Away(elsewhere(desk.record, desk.world.keys()), last, due)
+
+
+def books_elsewhere(desk: Desk, away: Away) -> Iterator[str]:
+    """A heading of the page, where another device writes as well."""
+    if away.books:
         yield ""
         yield "NOT KNOWN HERE, nor any hold in it: hygiene merge THEIR.db"
-    for each in known:
-        yield f"  {_told(each, now)}"
+    for known in away.books:
+        yield f"  {_told(known, desk)}"
 
 
-def as_json(known: list[Elsewhere]) -> list[dict[str, Any]]:
-    """Under the names of its fields."""
-    return [each._asdict() for each in known]
+def backup(desk: Desk, away: Away) -> Iterator[str]:
+    """When the last verified copy was made, and whether another is due."""
+    if away.due or away.last:
+        yield ""
+    head = "BACK UP: hygiene backup FOLDER; " if away.due else ""
+    if away.last:
+        at = moment_of(away.last.happened_at).astimezone(desk.now.tzinfo)
+        yield f"{head}last backup {at:%d %B %Y, %H:%M}, {away.last.get('place')}"
+    elif away.due:
+        yield f"{head}there is no backup yet"
 
 
-def _told(known: Elsewhere, now: datetime) -> str:
+def away_json(away: Away) -> dict[str, Any]:
+    """The same under its keys."""
+    last = away.last
+    return {
+        "elsewhere": [known._asdict() for known in away.books],
+        "last_backup": {"at": last.happened_at, "place": last.get("place")}
+        if last
+        else None,
+        "backup_due": away.due,
+    }
+
+
+def _told(known: Elsewhere, desk: Desk) -> str:
     if known.lost:
         lines = "line" if known.lost == 1 else f"{known.lost} lines"
         return (
             f"the last {lines} that this device wrote in {known.book}, after "
             f"{known.book}/{known.seq} (this file was restored or copied)"
         )
-    age = now - known.written
+    age = desk.now - known.written
     ago = f"{span(age)} ago" if age.total_seconds() >= 60 else "just now"
-    when = known.written.astimezone(now.tzinfo)
+    when = known.written.astimezone(desk.now.tzinfo)
     return f"what {known.book} wrote after {when:%d %B %Y, %H:%M} ({ago})"

@@ -13,6 +13,7 @@ from hygiene.acts.vet_sheet import vet_sheet
 from hygiene.cli.attach import Attach, attached
 from hygiene.cli.batches import tell
 from hygiene.cli.desk import At, By, Desk, RecordPath, WrittenBy, at_work
+from hygiene.cli.elsewhere import say_elsewhere
 from hygiene.cli.lazy import one_command
 from hygiene.cli.typed import Check, Reason, Trays, grams, how, may, say, trays
 from hygiene.cli.vet_sheet import sheet_lines
@@ -61,6 +62,7 @@ def feed(
     Example: hygiene feed B-K7-42-X MILKERS 84 --looks-ok --smells-ok --by AB
     """
     with at_work(ctx, record) as desk:
+        say_elsewhere(desk)
         batch, leaving = _meant(desk, what, some, at)
         look, smell = _looked(desk, look_ok, smell_ok, check)
         thing = Feed(
@@ -114,6 +116,7 @@ def dispatch(
     Example: hygiene dispatch B-K7-42-X HOLLOW 40 --document DN-117 --by AB
     """
     with at_work(ctx, record) as desk:
+        say_elsewhere(desk)
         batch, leaving = _meant(desk, what, some, at)
         look, smell = _looked(desk, look_ok, smell_ok, check)
         thing = Dispatch(

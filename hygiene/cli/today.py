@@ -15,6 +15,7 @@ from hygiene.acts.store import StoreNow, store_now
 from hygiene.cli.coming import as_json as near_json
 from hygiene.cli.coming import sections as near_sections
 from hygiene.cli.desk import AsJson, Desk, RecordPath, folded, reading, show_json
+from hygiene.cli.elsewhere import Away, away_json, away_now, backup, books_elsewhere
 from hygiene.cli.lazy import one_command
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of, span
@@ -52,12 +53,13 @@ def today(
         store = store_now(desk.record, desk.setup, desk.farm, desk.now)
         near = coming(desk.record, desk.farm, desk.now, day.actions)
         drill = drill_due(desk.record, desk.now)
+        away = away_now(desk)
     if as_json:
         parts = (_json(desk, day), _shed_json(shed), _store_json(store))
-        near_part = {**near_json(near), "drill_due": drill}
+        near_part = {**near_json(near), "drill_due": drill, **away_json(away)}
         show_json({k: v for part in (*parts, near_part) for k, v in part.items()})
         return
-    for line in _page(desk, day, shed, store, near, drill):
+    for line in _page(desk, day, shed, store, near, drill, away):
         print(folded(line, desk.world.width) if desk.world.asks else line)
 
 
@@ -68,12 +70,14 @@ def _page(
     store: StoreNow,
     near: Coming,
     drill: date | None,
+    away: Away,
 ) -> Iterator[str]:
     farm = desk.farm.farm or {}
     yield f"{farm.get('name')}   {desk.now:%A %d %B %Y, %H:%M}"
     if desk.demonstration:
         yield "DEMONSTRATION RECORD: an invented farm, nothing here is real."
     yield from _held(desk, day.holds)
+    yield from books_elsewhere(desk, away)
     yield from _exposed(shed)
     yield from _open(desk, day.actions)
     yield from _growing(desk, shed)
@@ -81,6 +85,7 @@ def _page(
     yield from _listed(desk, day.listed)
     yield from near_sections(near, desk.now.date())
     yield from _drill(drill)
+    yield from backup(desk, away)
     yield from _gaps(day.gaps)
     if not day.listed:
         yield ""
