@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 
-from hygiene.cli.lazy import LazyGroup, lazy_group
+from hygiene.cli.lazy import COMPLETING, LazyGroup, lazy_group
 from hygiene.cli.table import COMMANDS
 
 command: LazyGroup = lazy_group(
@@ -21,6 +21,10 @@ command: LazyGroup = lazy_group(
 
 def main() -> None:
     """Run the program; the process ends with the documented exit code."""
+    if COMPLETING in os.environ:
+        from hygiene.cli.completion import begin
+
+        begin()
     try:
         command(prog_name="hygiene")
     finally:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from importlib import import_module
 from typing import Any, cast
 
@@ -16,6 +17,8 @@ from hygiene.cli.world import World
 from hygiene.errors import HygieneError, NoRecord, WronglyPut
 
 LONGEST_LINE = 700
+COMPLETING = "_HYGIENE_COMPLETE"
+"""The variable by which a shell's script asks what Tab may offer."""
 
 
 class LazyGroup(TyperGroup):
@@ -36,7 +39,19 @@ class LazyGroup(TyperGroup):
         app = getattr(import_module(module), name or "app")
         found = app if isinstance(app, LazyGroup) else get_command(app)
         found.name = entry.name
+        if not isinstance(found, LazyGroup):
+            _help_along(found, ctx)
         return found
+
+    def shell_complete(self, ctx: Any, incomplete: str) -> Any:
+        """The commands that begin so; no module is imported for it."""
+        from hygiene.cli.complete import Offer
+
+        return [
+            Offer(entry.name, entry.help)
+            for entry in self.table.values()
+            if entry.name.startswith(incomplete)
+        ]
 
     def format_commands(self, ctx: Any, formatter: Any) -> None:
         """Write the table by sections, the day's commands first."""
@@ -59,6 +74,7 @@ class LazyGroup(TyperGroup):
         if ctx.obj is None:
             ctx.obj = World.from_process()
         try:
+            ctx.args = _unscanned(ctx.args)
             return super().invoke(ctx)
         except HygieneError as failure:
             if ctx.params.get("debug"):
@@ -81,6 +97,43 @@ class LazyGroup(TyperGroup):
             where = failure.filename or "the answer could not be written"
             print(f"hygiene: {where}: {failure.strerror}", file=sys.stderr)
             raise typer.Exit(NoRecord.exit_code) from failure
+
+
+def _help_along(command: Any, ctx: Any) -> None:
+    """Where Tab was pressed, offer codes; where a person can be asked, ask."""
+    if COMPLETING in os.environ:
+        from hygiene.cli.complete import teach
+
+        teach(command, command.name)
+    elif ctx is not None and ctx.obj is not None and ctx.obj.asks:
+        command.make_context = _asking(command.make_context)
+
+
+def _asking(make: Callable[..., Any]) -> Callable[..., Any]:
+    """A command's own reading of its words, which asks for what was not given."""
+
+    def asking(name: str, args: list[str], parent: Any = None, **more: Any) -> Any:
+        words = list(args)
+        while True:
+            try:
+                return make(name, list(words), parent=parent, **more)
+            except typer.BadParameter as fault:
+                if fault.message or fault.param is None:  # given, and wrong
+                    raise
+                from hygiene.cli.guided import ask
+
+                words += ask(fault, name)
+
+    return asking
+
+
+def _unscanned(words: list[str]) -> list[str]:
+    """The words of the line with codes where labels were scanned."""
+    if not any("hyg:" in word.lower() for word in words):
+        return words
+    from hygiene.kinds.codes import unscanned
+
+    return [unscanned(word).strip() for word in words]
 
 
 def _short(text: str) -> str:
