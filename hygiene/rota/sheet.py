@@ -59,6 +59,14 @@ class Days(NamedTuple):
         return f"M{self.first:%y%m}"
 
     @property
+    def file(self) -> str:
+        """As the name of a file: 2026-W14, 2026-04."""
+        if self.sort == "W":
+            year, week, _ = self.first.isocalendar()
+            return f"{year}-W{week:02}"
+        return f"{self.first:%Y-%m}"
+
+    @property
     def words(self) -> str:
         """As a person says it: week 14 of 2026, April 2026."""
         if self.sort == "W":
