@@ -66,6 +66,13 @@ REPORTS = {
         Report("water", "hygiene.reports.water", "water tests, with figures", "month"),
         _log("seed", "lots: in, counted, sown, left"),
         _log("batches", "sown, ended, held, released"),
+        _log("feeding", "to whom, how much, how it looked"),
+        _log("mould", "finds and discards, to their end"),
+        _log("actions", "open first, then closed"),
+        _log("training", "who had it, and until when"),
+        _log("calibration", "checks of kits, in date or not"),
+        _log("pests", "what was seen, and who looked"),
+        _log("visitors", "who came in, and accidents"),
         Report(
             "cards", "hygiene.reports.cards", "mixing, for the wall", "day", "[PRODUCT]"
         ),

@@ -7,6 +7,7 @@ value that needs it carries its own unit.
 
 from __future__ import annotations
 
+import re
 import textwrap
 import unicodedata
 from collections import Counter
@@ -20,6 +21,7 @@ from hygiene.rota.schedule import moment_or_none
 BETWEEN: Final = "  "
 NARROWEST: Final = 10
 """No column is made narrower than so many letters."""
+FIGURE: Final = re.compile(r"[\d,]+(\.\d+)?")
 LONG: Final = 24
 """A longer word than that may be parted, wherever the line ends."""
 MOST: Final = 10
@@ -79,11 +81,27 @@ def laid_out(
     """
     kept = [n for n in range(len(heads)) if any(row[n] for row in rows)]
     shown = [heads[n] for n in kept]
-    cells = [[row[n] for n in kept] for row in rows]
+    columns = (
+        _by_the_point([row[n] for row in rows])
+        if heads[n] in right
+        else [row[n] for row in rows]
+        for n in kept
+    )
+    cells = list(zip(*columns, strict=True))
     widths = _widths(shown, cells, room)
     flush = [head in right for head in shown]
     head = _line(shown, widths, flush)
     return head, ["\n".join(_lines(row, widths, flush)) for row in cells]
+
+
+def _by_the_point(cells: Sequence[str]) -> list[str]:
+    """Figures that stand under each other by their points; no digit is added."""
+    tails = [len(cell) - cell.index(".") if "." in cell else 0 for cell in cells]
+    most = max(tails, default=0)
+    return [
+        cell + "\u00a0" * (most - tail) if FIGURE.fullmatch(cell) else cell
+        for cell, tail in zip(cells, tails, strict=True)
+    ]
 
 
 def _widths(

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any, Final, NamedTuple
 
 from hygiene.acts.balance import Wanted, add_up
@@ -192,14 +192,11 @@ def _forced(reading: Reading, sown: Sequence[Matter]) -> Iterator[Told]:
         marks = log.marks_of(matter)
         if marks or reading.answers(matter, "action", struck=True):
             said = listed(mark.replace("-", " ") for mark in marks)
-            reasons = dict.fromkeys(
-                v.reason for v in matter.history[:1] if v.reason and not v.corrects
-            )
             yield told(
                 reading,
                 matter,
                 f"{matter.said.get('batch')}: {said or 'an action was opened'}",
-                [f"Reason given: {reason}" for reason in reasons],
+                [f"Reason given: {reason}" for reason in log.reasons(matter)],
             )
 
 
@@ -264,10 +261,13 @@ def _sums(gathered: Gathered, batches: Sequence[Batch]) -> tuple[str, ...]:
 
 def _months(gathered: Gathered) -> log.Listing | None:
     zone = gathered.reading.farm.zone
-    months: dict[str, list[Batch]] = {}
+    months: dict[date, list[Batch]] = {}
     for batch in gathered.batches.values():
         months.setdefault(month_of(batch.sow, zone), []).append(batch)
-    made = [(month, *_sums(gathered, some)) for month, some in sorted(months.items())]
+    made = [
+        (f"{month:%b %Y}", *_sums(gathered, some))
+        for month, some in sorted(months.items())
+    ]
     if len(months) > 1:
         made.append(("All", *_sums(gathered, list(gathered.batches.values()))))
     heads = (

@@ -38,7 +38,7 @@ LETTERS: Final = 160
 ROOM: Final = 148
 """So many letters go on a line beside the day (report_templates/log.css, wide.css)."""
 
-GOOD: Final = Mark("✔", "nothing against it")
+GOOD: Final = Mark("✔", "nothing against it, or put right since")
 BAD: Final = Mark("▲", "something stands against it: written out beneath")
 OPEN: Final = Mark("□", "not known, not over, or not written")
 STRUCK: Final = Mark("–", "ruled through")
@@ -248,6 +248,11 @@ def marks_of(matter: Matter) -> list[str]:
             str(mark) for each in versions(matter) for mark in each.get("marks") or ()
         )
     )
+
+
+def reasons(matter: Matter) -> list[str]:
+    """Why it was done all the same, as it was said at first."""
+    return [matter.first.reason] if matter.first.reason else []
 
 
 # stories and corrections

@@ -165,7 +165,7 @@ def _stories(reading: Reading, came: list[Matter]) -> Iterator[Told]:
         yield told(
             reading,
             cause or hold,
-            held_title(hold),
+            f"Held: {held_title(hold)}",
             hold_sentences(reading, hold),
             sign="✔" if reading.answers(hold, "release") else "▲",
         )

@@ -70,7 +70,7 @@ def cited(reading: Reading, entry: Entry) -> str:
 def held_title(hold: Matter) -> str:
     """What is held, and why."""
     entry = hold.first
-    return f"{entry.get('sort')} {entry.get('held')} held: {entry.get('why')}"
+    return f"{entry.get('sort')} {entry.get('held')}, {entry.get('why')}"
 
 
 def stood(reading: Reading) -> list[Matter]:
@@ -90,7 +90,7 @@ def hold_told(reading: Reading, hold: Matter) -> Told:
     return told(
         reading,
         hold,
-        held_title(hold),
+        f"Held: {held_title(hold)}",
         hold_sentences(reading, hold),
         sign="✔" if ended else "▲",
     )

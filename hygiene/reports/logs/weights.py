@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import tzinfo
+from datetime import date, tzinfo
 from decimal import Decimal
 from typing import Any
 
@@ -20,9 +20,9 @@ def kg(grams: Any) -> str:
     return f"{(Decimal(grams) / 1000).normalize():,f}"
 
 
-def month_of(entry: Entry, zone: tzinfo) -> str:
-    """The calendar month that an entry happened in, at the farm: 2026-03."""
-    return f"{moment_of(entry.happened_at).astimezone(zone):%Y-%m}"
+def month_of(entry: Entry, zone: tzinfo) -> date:
+    """The first day of the month that an entry happened in, at the farm."""
+    return moment_of(entry.happened_at).astimezone(zone).date().replace(day=1)
 
 
 def day_of(entry: Entry, sown: Mapping[str, Entry], zone: tzinfo) -> int | None:
