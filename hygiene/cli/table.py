@@ -209,6 +209,12 @@ COMMANDS: tuple[Entry, ...] = (
         PUT_RIGHT,
     ),
     Entry(
+        "ready",
+        "hygiene.cli.ready",
+        "What an inspector would find, in three heaps, while there is time.",
+        READY,
+    ),
+    Entry(
         "drill",
         "hygiene.cli.drill",
         "Trace a lot both ways against the clock, once a year.",

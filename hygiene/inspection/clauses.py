@@ -72,6 +72,13 @@ class Clause:
         return self.jurisdiction == PRACTICE
 
     @property
+    def cited(self) -> str:
+        """The citation; one from memory says that it is to be confirmed."""
+        if self.status == "MEMORY" and any(char.isdigit() for char in self.clause):
+            return f"{self.clause} (to be confirmed)"
+        return self.clause
+
+    @property
     def how_checked(self) -> str:
         """How it was checked and when, in a sentence."""
         when = f", on {self.checked_on}" if self.checked_on else ""

@@ -275,6 +275,11 @@ def _seen_by(seen: Seen) -> dict[str, set[str]]:
         if look.get("how", "countersigned") == "countersigned":
             for name in texts(look.body, "entries"):
                 made.setdefault(name, set()).add(look.by)
+        else:
+            # what another typed, and the doer has seen, two people have seen
+            for entry in _of_what(seen, look):
+                if _typed_for(entry) and look.by == entry.by:
+                    made.setdefault(entry.name, set()).add("both")
     return made
 
 
@@ -286,10 +291,22 @@ def _looked_at(
     return any(seen_by.get(name, set()) - doers for name in names)
 
 
+def _of_what(seen: Seen, look: Entry) -> list[Entry]:
+    """What a look names and stands in these days."""
+    by_name = {n: m.stands for m in seen.matters.values() for n in m.names}
+    found = (by_name.get(name) for name in texts(look.body, "entries"))
+    return [entry for entry in found if entry is not None]
+
+
 def own_check(seen: Seen) -> Iterator[Item]:
     """One person did it and checked it."""
+    second = _seen_by(seen)
     for look in seen.looks:
-        if look.get("how") == "self-reviewed":
+        if look.get("how") != "self-reviewed":
+            continue
+        # the doer's own word on what another typed is a signature, no check
+        alone = [e for e in _of_what(seen, look) if not second.get(e.name)]
+        if any(not _typed_for(entry) for entry in alone):
             says = f"{shown(seen.day(look))}: {look.by} looked at their own work"
             yield Item(says, seen.day(look), (look.name,))
     for acted in seen.acted:

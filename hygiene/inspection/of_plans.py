@@ -7,11 +7,14 @@ right, looked at again and closed. What cannot be undone is told for ever.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
+from datetime import date
 from decimal import Decimal
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
-from hygiene.inspection.seen import Item, Matter, Seen, rows, shown
+from hygiene.inspection.seen import Item, Matter, Seen, few, rows, shown
 from hygiene.kinds.entry import Entry
+from hygiene.kinds.moments import moment_of
+from hygiene.rota.day import State
 
 STRENGTH_MARKS: Final = frozenset(
     ("too-weak", "too-strong", "too-cold", "off-plan", "outside-label", "left-on-it",
@@ -42,10 +45,21 @@ def _words(marks: Collection[str]) -> str:
 
 def _item(seen: Seen, matter: Matter, entry: Entry, marks: Collection[str]) -> Item:
     day = seen.day(entry)
-    still = [a.action.name for a in seen.about(matter.first) if a.end is None]
-    tail = f"; {', '.join(still)} still open" if still else ""
-    says = f"{_told(entry)} of {shown(day)}: {_words(marks)}{tail}"
+    says = f"{_told(entry)} of {shown(day)}: {_words(marks)}{_end(seen, matter)}"
     return Item(says, day, (entry.name,))
+
+
+def _end(seen: Seen, matter: Matter) -> str:
+    """What was done about it: still open, or closed, and on which day."""
+    about = seen.about(matter.first)
+    still = [acted.action.name for acted in about if acted.end is None]
+    if still:
+        return f"; {', '.join(still)} still open"
+    ends = [acted.end for acted in about if acted.end is not None]
+    if not ends:
+        return "; nothing was done about it"
+    last = ends[-1]
+    return f"; closed {shown(seen.day(last))}: {last.get('did')}"
 
 
 def _told(entry: Entry) -> str:
@@ -72,39 +86,74 @@ def _not_settled(seen: Seen, marks: frozenset[str], *kinds: str) -> Iterator[Ite
 def strength(seen: Seen) -> Iterator[Item]:
     """Too weak, too strong or off the plan, and not put right; or two papers differ."""
     yield from _not_settled(seen, STRENGTH_MARKS, "dose")
-    doses: dict[Any, list[Entry]] = {}
-    for dose in seen.standing("dose"):
-        if dose.get("target") == "tray":
-            doses.setdefault(seen.day(dose), []).append(dose)
-    for state in seen.states:
-        entry = state.entry
-        if entry is None or entry.kind != "sign_off":
-            continue
-        for row in rows(entry.body, "answers"):
-            value, tubs = row.get("value"), doses.get(seen.day(entry), [])
-            if row.get("unit") == "mg/L" and value and _differs(value, tubs):
-                says = (
-                    f"{state.due.code} of {shown(state.due.day)} says {value} mg/L; "
-                    "the dose of that tub says otherwise"
-                )
-                yield Item(says, state.due.day, (entry.name, tubs[0].name))
-
-
-def _differs(value: Any, tubs: list[Entry]) -> bool:
-    """Whether none of the day's tubs was read as anything near that."""
-    read = [
-        number
-        for tub in tubs
-        for row in rows(tub.body, "readings")
-        if isinstance(number := row.get("value_mg_per_l"), int | Decimal)
-    ]
-    said = Decimal(value)
-    return bool(read) and all(abs(said - each) > OFF * max(said, each) for each in read)
+    for signed in _signed_tubs(seen):
+        read = [
+            value
+            for tub in signed.tubs
+            for row in rows(tub.body, "readings")
+            if (value := _number(row.get("value_mg_per_l"))) is not None
+        ]
+        yield from _differing(signed, "mg/L", read)
 
 
 def time(seen: Seen) -> Iterator[Item]:
-    """It stood for less than its label, or the plan after mould, asks for."""
-    return _not_settled(seen, TIME_MARKS, "dose")
+    """A contact shorter than planned, and not put right; or two papers differ."""
+    yield from _not_settled(seen, TIME_MARKS, "dose")
+    for signed in _signed_tubs(seen):
+        stood = [_minutes(tub) for tub in signed.tubs if tub.get("ended_at")]
+        yield from _differing(signed, "min", stood)
+
+
+class _SignedTub(NamedTuple):
+    """A sign-off that says strength and time, and the tubs of trays of its day."""
+
+    state: State
+    entry: Entry
+    tubs: tuple[Entry, ...]
+
+    def said(self, unit: str) -> list[Decimal]:
+        """What was signed in a unit."""
+        given = rows(self.entry.body, "answers")
+        made = (_number(r.get("value")) for r in given if r.get("unit") == unit)
+        return [value for value in made if value is not None]
+
+
+def _signed_tubs(seen: Seen) -> Iterator[_SignedTub]:
+    tubs: dict[date, list[Entry]] = {}
+    for dose in seen.standing("dose"):
+        if dose.get("target") == "tray":
+            tubs.setdefault(seen.day(dose), []).append(dose)
+    for state in seen.states:
+        entry = state.entry
+        if entry is not None and entry.kind == "sign_off":
+            signed = _SignedTub(state, entry, tuple(tubs.get(seen.day(entry), ())))
+            if signed.tubs and signed.said("mg/L") and signed.said("min"):
+                yield signed
+
+
+def _differing(
+    signed: _SignedTub, unit: str, read: Collection[Decimal]
+) -> Iterator[Item]:
+    """What was signed and is nowhere near what any tub of the day says."""
+    for said in signed.said(unit):
+        if read and all(abs(said - each) > OFF * max(said, each) for each in read):
+            due = signed.state.due
+            says = (
+                f"{due.code} of {shown(due.day)} says {said} {unit}; the dose of that "
+                f"tub says {few([f'{each:g}' for each in read])}"
+            )
+            yield Item(says, due.day, (signed.entry.name, signed.tubs[0].name))
+
+
+def _number(given: Any) -> Decimal | None:
+    if isinstance(given, bool) or not isinstance(given, int | Decimal):
+        return None
+    return Decimal(given)
+
+
+def _minutes(dose: Entry) -> Decimal:
+    stood = moment_of(dose.get("ended_at")) - moment_of(dose.happened_at)
+    return Decimal(round(stood.total_seconds() / 60))
 
 
 def order(seen: Seen) -> Iterator[Item]:
