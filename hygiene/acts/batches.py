@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Final, NamedTuple
 
 from hygiene.acts.clearance import trays_cleared
-from hygiene.acts.codes import UnknownCode, known, mint
+from hygiene.acts.codes import UnknownCode, known, mint, need_free
 from hygiene.acts.how import How
 from hygiene.acts.lines import line_cleared
 from hygiene.acts.rules import (
@@ -306,17 +306,21 @@ def sow(
     places: tuple[Place, ...],
     line: str | None = None,
     note: str | None = None,
+    batch: str | None = None,
 ) -> Sown:
     """Write a sowing as it was done; against the rules only with a reason.
 
+    ``batch`` is its number on an old paper, where it has one; else a code is given.
+
     A batch sown from a lot that may not be sown is held from its first minute.
     """
-    thing = Sow(
-        batch=mint(writing, "batch"), seeds=seeds, places=places, line=line, note=note
-    )
-    before = how.retried(writing, thing, "batch", "marks")
+    code = batch or mint(writing, "batch")
+    thing = Sow(batch=code, seeds=seeds, places=places, line=line, note=note)
+    before = how.retried(writing, thing, "marks" if batch else "batch", "marks")
     if before is not None:
         return Sown(before, already=True)
+    if batch is not None:
+        need_free(writing.record, farm, batch)
     at = how.at(writing)
     against = against_sowing(writing.record, farm, seeds, places, line, at)
     if against and not how.reason:

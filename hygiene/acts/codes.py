@@ -7,19 +7,45 @@ from difflib import get_close_matches
 
 from hygiene.book.record import Record
 from hygiene.book.writing import Writing
-from hygiene.errors import Unknown
+from hygiene.errors import Unknown, WronglyPut
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.codes import WrongCode, bare, minted, near, read_minted
 from hygiene.kinds.entry import Entry
 
 FIRST_KIND = {"lot": "seed", "batch": "sow", "container": "container"}
 """The kind of entry that gives a lot, a batch or a container its code."""
+NAMED = (
+    "tray", "rack", "room", "line", "tank", "point", "kit", "product", "tool",
+    "animals", "supplier", "buyer", "person",
+)  # fmt: skip
+"""What bears a code of the set-up."""
 WORDS = {"animals": "group of animals"}
 """What a sort is called, where its name is not what a person would say."""
 
 
 class UnknownCode(Unknown):
     """A code that names nothing in this record."""
+
+
+class CodeTaken(WronglyPut):
+    """A number of the farm's own that is the name of something else."""
+
+    sentence = "{code!r} is the name of something else already{where}"
+
+
+def need_free(record: Record, farm: InForce, code: str) -> None:
+    """A number of the farm's own may become a code only if nothing bears it.
+
+    Raises ``CodeTaken``.
+    """
+    way_out = "write it with something before it, such as OLD-1"
+    upper = code.upper()
+    for sort in NAMED:
+        if upper in (known_code.upper() for known_code in farm.things(sort)):
+            raise CodeTaken(code=code, where=f": a {sort}", way_out=way_out)
+    found = record.mentioning(code, every_version=True)
+    if found:
+        raise CodeTaken(code=code, where=f" ({found[0].name})", way_out=way_out)
 
 
 def mint(writing: Writing, sort: str) -> str:

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from typing import Any, Final, NamedTuple
 
 from hygiene.acts.clearance import rules_of
-from hygiene.acts.codes import known, meant, mint
+from hygiene.acts.codes import known, meant, mint, need_free
 from hygiene.acts.how import How
 from hygiene.acts.rules import Against, in_words, marks
 from hygiene.acts.store import container_of
@@ -57,28 +57,34 @@ def receive(
     *,
     product: str,
     count: int = 1,
+    own: str | None = None,
     **described: Any,
 ) -> list[Written]:
     """Take containers in, all alike, each under a code of our own.
+
+    ``own`` is the number of a single one on an old paper, where it has one.
 
     ``described`` are the fields of the kind. One that came past its expiry date is
     written, marked, and to be put right.
     """
     supplier = described.pop("supplier", None)
     bare = Container(
-        container=mint(writing, "container"),
+        container=own or mint(writing, "container"),
         product=known(farm, "product", product),
         supplier=None if supplier is None else known(farm, "supplier", supplier),
         **described,
     )
-    before = how.retried(writing, bare, "container", "marks")
+    before = how.retried(writing, bare, "marks" if own else "container", "marks")
     if before is not None:
         return [Written(before, already=True)]
+    if own is not None:
+        need_free(writing.record, farm, own)
     against = _against_coming(bare, how.at(writing).astimezone(farm.zone).date())
     thing = replace(bare, marks=marks(against))
     done = []
     for _ in range(count):
-        made = how.add(writing, replace(thing, container=mint(writing, "container")))
+        code = own or mint(writing, "container")
+        made = how.add(writing, replace(thing, container=code))
         done.append(Written(made, _action(writing, made, against, how)))
     return done
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-from hygiene.acts.codes import UnknownCode, known, mint
+from hygiene.acts.codes import UnknownCode, known, mint, need_free
 from hygiene.acts.how import How
 from hygiene.acts.rules import Against, in_short, marks
 from hygiene.acts.standing import lot_file
@@ -37,20 +37,29 @@ class Scrapped(NamedTuple):
 
 
 def receive(
-    writing: Writing, farm: InForce, how: How, *, supplier: str, **described: Any
+    writing: Writing,
+    farm: InForce,
+    how: How,
+    *,
+    supplier: str,
+    lot: str | None = None,
+    **described: Any,
 ) -> Received:
     """Take a lot in under a code of our own; ``described`` are the fields of ``Seed``.
 
-    A lot that was refused, dressed, or that nobody saw the word for is held at once.
+    ``lot`` is its number on an old paper, where it has one. A lot that was refused,
+    dressed, or that nobody saw the word for is held at once.
     """
     bare = Seed(
-        lot=mint(writing, "lot"),
+        lot=lot or mint(writing, "lot"),
         supplier=known(farm, "supplier", supplier),
         **described,
     )
-    before = how.retried(writing, bare, "lot", "marks")
+    before = how.retried(writing, bare, "marks" if lot else "lot", "marks")
     if before is not None:
         return Received(before, already=True)
+    if lot is not None:
+        need_free(writing.record, farm, lot)
     lacks = faults(bare.body())
     thing = Seed(
         lot=bare.lot,

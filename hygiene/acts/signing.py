@@ -342,6 +342,7 @@ def miss(
     needed: bool = True,
     happened_at: datetime | None = None,
     written_by: str | None = None,
+    reason: str | None = None,
 ) -> Entry:
     """Write that a task was not done, and why. An identical one is written once."""
     now = writing.clock()
@@ -362,7 +363,7 @@ def miss(
             "--reason TEXT",
         )
     thing = Miss(task=due.code, due=stamp(due.at), why=why, needed=needed)
-    return writing.add(thing, by=by, happened_at=happened_at, written_by=written_by)
+    return How(by, happened_at, written_by, reason).add(writing, thing)
 
 
 def countersign(

@@ -11,7 +11,7 @@ from datetime import date, datetime, timedelta
 from difflib import get_close_matches
 from typing import Final, NamedTuple
 
-from hygiene.acts.codes import UnknownCode, meant
+from hygiene.acts.codes import FIRST_KIND, UnknownCode, entries_of, meant
 from hygiene.acts.standing import LOOK_BACK, layout
 from hygiene.book.record import Record
 from hygiene.errors import Unknown, WronglyPut
@@ -96,6 +96,11 @@ def _of_minted(record: Record, farm: InForce, given: str) -> Subject:
     except WrongCode:
         code = given.strip().upper()
     sort = MINTED.get(code[:1]) if code else None
+    own = given.strip()
+    for kind_sort, kind in FIRST_KIND.items():
+        # a number of the farm's own, from an old paper
+        if entries_of(record, kind, kind_sort, own):
+            return _of_code(kind_sort, own)
     if sort is None:
         raise _unknown(farm, given)
     return _of_code(sort, meant(record, sort, given))
