@@ -27,7 +27,10 @@ def active(
     ] = False,
     as_json: Json = False,
 ) -> None:
-    """How much of the free chlorine is the strong form, and what pH costs."""
+    """How much of the free chlorine is the strong form, and what pH costs.
+
+    Example: hygiene calc active --ph 7.2 --temp "12 C" --free 1.5
+    """
     answer = active_chlorine(
         bounded(ph, "a pH", 0, 14),
         temperature_c(temp),

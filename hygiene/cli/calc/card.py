@@ -41,7 +41,10 @@ def card(
     gallon: GallonOf = None,
     as_json: Json = False,
 ) -> None:
-    """A mixing card for the wall: several strengths in several volumes."""
+    """A mixing card for the wall: several strengths in several volumes.
+
+    Example: hygiene calc card --stock "125 g/L" --to 200 --to 500 --make "10 L"
+    """
     whose = gallon_of(ctx, gallon, *make)
     strength, label = strength_and_label(
         ctx, product, stock=stock, density=density, solid=solid, active=active,

@@ -99,6 +99,9 @@ def contact(
     """How long a residual must stand in clear water, and whether it did.
 
     With --label and --done: whether the label's contact time was kept.
+
+    Example: hygiene calc contact --against giardia --log 3 --free 1 --ph 7.5
+    --temp "10 C"
     """
     if label is not None:
         answer = label_time(duration_min(label), duration_min(_need(done, "--done")))

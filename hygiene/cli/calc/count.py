@@ -31,7 +31,10 @@ def count(
     ] = False,
     as_json: Json = False,
 ) -> None:
-    """How many in 100 ml (or a gram) the colonies speak of."""
+    """How many in 100 ml (or a gram) the colonies speak of.
+
+    Example: hygiene calc count --colonies 42,38 --plated "1 ml, 1 ml"
+    """
     seen = [_colonies(part) for part in parts(colonies)]
     given = amounts(plated, ("ml", "g"), "1 ml, 0.1 ml")
     if len(given) == 1:

@@ -50,7 +50,10 @@ def dilute(
     gallon: GallonOf = None,
     as_json: Json = False,
 ) -> None:
-    """What to measure, and the water, for a strength: made up TO the volume."""
+    """What to measure, and the water, for a strength: made up TO the volume.
+
+    Example: hygiene calc dilute --stock "125 g/L" --to 200 --make "60 L"
+    """
     strength, label = strength_and_label(
         ctx, product, stock=stock, density=density, solid=solid, active=active,
         least=product_min, most=product_max,

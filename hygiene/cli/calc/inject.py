@@ -68,6 +68,8 @@ def inject(
     """What to feed into a flow, a proportioner's concentrate, a season's amount.
 
     Without --to: what a --feed gives, or what the stock gives at a --ratio.
+
+    Example: hygiene calc inject --flow "12 L/min" --to 2 --stock "125 g/L"
     """
     strength, label = strength_and_label(
         ctx, product, stock=stock, density=density, solid=solid, active=active

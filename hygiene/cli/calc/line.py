@@ -48,7 +48,11 @@ def line(
     gallon: GallonOf = None,
     as_json: Json = False,
 ) -> None:
-    """What a line holds, its shock dose, the wait to the last nozzle, the flush."""
+    """What a line holds, its shock dose, the wait to the last nozzle, the flush.
+
+    Example: hygiene calc line --pipe "25mm x 40m" --tank "200 L" --to 50
+    --stock "125 g/L"
+    """
     whose = gallon_of(ctx, gallon, flow, *(tank or ()))
     strength, label = strength_and_label(
         ctx, product, stock=stock, density=density, solid=solid, active=active

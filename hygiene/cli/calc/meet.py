@@ -32,6 +32,8 @@ def meet(
     """Whether things may meet: actives, cleaners, neutralisers, metals, slurry.
 
     Ends with exit code 5 where they must not.
+
+    Example: hygiene calc meet bleach vinegar
     """
     if len(things) < 2:
         raise NeedsTwo()

@@ -26,7 +26,10 @@ def mpn(
     ],
     as_json: Json = False,
 ) -> None:
-    """How many organisms in 100 ml the positive tubes speak of."""
+    """How many organisms in 100 ml the positive tubes speak of.
+
+    Example: hygiene calc mpn --tubes 5,5,5 --volumes 10,1,0.1 --positive 5,2,0
+    """
     rows = dilutions(
         whole_numbers(tubes),
         [volume for volume, _ in amounts(volumes, ("ml",), "10,1,0.1")],

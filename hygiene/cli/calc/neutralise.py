@@ -32,7 +32,11 @@ def neutralise(
     gallon: GallonOf = None,
     as_json: Json = False,
 ) -> None:
-    """How much agent: where to start, and the cap. Never into slurry."""
+    """How much agent: where to start, and the cap. Never into slurry.
+
+    Example: hygiene calc neutralise --volume "250 L" --free 20
+    --with thiosulfate
+    """
     answer = work_it_out(
         volume_l(volume, gallon=gallon_of(ctx, gallon, volume)),
         level_mg_per_l(free),

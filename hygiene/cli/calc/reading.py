@@ -56,7 +56,10 @@ def reading(
     ] = None,
     as_json: Json = False,
 ) -> None:
-    """The residual of the water itself, from a thinned sample or a strip."""
+    """The residual of the water itself, from a thinned sample or a strip.
+
+    Example: hygiene calc reading --shown 1.6 --sample 10ml --diluted-to 100ml
+    """
     if (shown is None) == (strip is None):
         raise BadShown(what="give --shown, or --strip with --matched")
     if strip is not None:

@@ -62,7 +62,11 @@ def strength(
     gallon: GallonOf = None,
     as_json: Json = False,
 ) -> None:
-    """A strength in every basis; with --made and --kept-at, what age leaves of it."""
+    """A strength in every basis; with --made and --kept-at, what age leaves of it.
+
+    Example: hygiene calc strength --stock "125 g/L" --made 2026-03-01
+    --used 2026-05-01 --kept-at "20 C"
+    """
     labelled = opt.read_stock(stock, density, solid, active)
     if made is None and used is None and kept_at is None and measured is None:
         show(strength_answer(labelled), as_json)

@@ -46,7 +46,10 @@ def surface(
     ] = None,
     as_json: Json = False,
 ) -> None:
-    """Whether a solution meets the Food Code's row, and whether to rinse."""
+    """Whether a solution meets the Food Code's row, and whether to rinse.
+
+    Example: hygiene calc surface --at 100 --temp "24 C" --ph 7.4 --done "30 s"
+    """
     solution = Solution(
         sanitiser_of(active),
         level_mg_per_l(at),

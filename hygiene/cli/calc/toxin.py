@@ -45,7 +45,10 @@ def toxin(
     ] = None,
     as_json: Json = False,
 ) -> None:
-    """A wet result as it would be at 12 % moisture, where the limits stand."""
+    """A wet result as it would be at 12 % moisture, where the limits stand.
+
+    Example: hygiene calc toxin --measured "1 ug/kg" --dry-matter 15%
+    """
     sign, value = _result(measured)
     answer = work_it_out(value, _dry_matter(dry_matter, moisture), sign=sign, name=name)
     show(answer.with_cautions(*cautions_for("", "toxin")), as_json)
