@@ -2,7 +2,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -31,7 +30,7 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def report(run, world: World, tmp_path: Path, here: Path):
     """Run ``hygiene report`` on a farm with one task, signed on 25 March 2026."""
     _fill(tmp_path, demonstration=False)
-    now = replace(world, now=lambda: NOW)
+    now = world._replace(now=lambda: NOW)
     return lambda *words, world=now: run("report", *words, world=world)
 
 
@@ -73,12 +72,13 @@ def test_a_day_is_written_under_its_own_name(report, here):
     """The command says which file it wrote, from how many entries, and the head."""
     result = report("day", "--on", "2026-03-25")
     assert result.exit_code == 0
-    first, period, count, head = result.stdout.splitlines()
+    first, period, count, inside, head = result.stdout.splitlines()
     made = (here / "day-2026-03-25.pdf").read_bytes()
     assert made.startswith(b"%PDF-1.7")
     assert first == f"Written: day-2026-03-25.pdf ({len(made) / 1000:,.0f} kB)"
     assert period == "  The day's record, Wednesday 25 March 2026"
     assert count == "  from 5 entries, printed 26 March 2026, 08:00"
+    assert inside == "  inside it: the 5 entries that it was made from"
     assert head.startswith("  head shed-")
 
 
@@ -119,7 +119,7 @@ def test_the_same_moment_gives_the_same_file(report, here, world):
     """Made again another day with --printed-at, the file is the same to the byte."""
     report("day", "--on", "2026-03-25")
     before = (here / "day-2026-03-25.pdf").read_bytes()
-    later = replace(world, now=lambda: NOW.replace(month=6))
+    later = world._replace(now=lambda: NOW.replace(month=6))
     words = ("day", "--on", "2026-03-25", "--printed-at", "2026-03-26 08:00")
     report(*words, world=later)
     assert (here / "day-2026-03-25.pdf").read_bytes() == before
@@ -201,7 +201,7 @@ def test_no_record_is_said(run, world, here):
 def test_a_demonstration_may_be_printed_at_any_moment(run, world, tmp_path, here):
     """A demonstration's pages say that it is one, so its moments may be given."""
     _fill(tmp_path, demonstration=True)
-    now = replace(world, now=lambda: NOW)
+    now = world._replace(now=lambda: NOW)
     words = ("report", "day", "--on", "2026-03-27", "--html", "--json")
     result = run(*words, "--printed-at", "2026-03-27 20:00", world=now)
     told = json.loads(result.stdout)

@@ -9,7 +9,7 @@ import pypdf
 from log_farm import LogFarm
 
 from hygiene.book.record import Record
-from hygiene.reports import paper
+from hygiene.reports import proof
 from hygiene.reports.catalogue import REPORTS
 from hygiene.reports.period import Period
 
@@ -21,11 +21,11 @@ def gathered(farm: LogFarm, name: str, period: Period, subject: str | None = Non
 
 
 def made(farm: LogFarm, name: str, period: Period, subject: str | None = None):
-    """A report's page and its file."""
-    report = REPORTS[name]
-    page = report.page(gathered(farm, name, period, subject))
-    files = getattr(page, "attached", ())
-    return page, paper.pdf(paper.html(report.laid_out_by, page), farm.now, files)
+    """A report's page and its file, with its proof inside."""
+    with Record.open(farm.path) as record:
+        taken = proof.take(record, REPORTS[name], period, farm.now, subject)
+    done = proof.make(taken)
+    return done.page, done.content
 
 
 def faults(content: bytes) -> list[str]:
