@@ -35,6 +35,12 @@ class WronglyPut(HygieneError):
     exit_code = 2
 
 
+class CannotBe(WronglyPut):
+    """A value that cannot be true; ``key`` is the field, ``what`` says why."""
+
+    sentence = "{key}: {what}"
+
+
 class Unknown(HygieneError):
     """A person, tray, batch, product or task that the record does not know."""
 

@@ -11,7 +11,6 @@ import shlex
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 from datetime import date, datetime, timedelta
 from importlib import import_module
 from importlib.util import module_from_spec, spec_from_file_location
@@ -86,7 +85,7 @@ def demo(
     day = long_day(until.date())
     print(f"The record is {path}. It ends on {day}, {until:%H:%M}.")
     print("The commands below run by that clock; those that you type, by yours.")
-    steps = replace(world, now=lambda: until, asks=False)
+    steps = world._replace(now=lambda: until, asks=False)
     codes = {_show(steps, words) for words in _steps(year, path, until)}
     failed = max(codes - {FOUND_SOMETHING})
     for line in _told(year, path, until, days):

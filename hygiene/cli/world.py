@@ -5,15 +5,14 @@ own. There is no environment variable for the time: in a record that must stand 
 an inspector, that would be a back-dating switch.
 """
 
-from __future__ import annotations
-
 import os
 import re
 import sys
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
+from types import MappingProxyType
+from typing import NamedTuple
 
 from hygiene.errors import WronglyPut
 
@@ -24,18 +23,17 @@ def _clock() -> datetime:
     return datetime.now(UTC).replace(microsecond=0)
 
 
-@dataclass(frozen=True)
-class World:
+class World(NamedTuple):
     """The clock, the environment and the terminal of one run."""
 
     now: Callable[[], datetime] = _clock
-    environ: Mapping[str, str] = field(default_factory=dict)
+    environ: Mapping[str, str] = MappingProxyType({})
     asks: bool = False
     """Whether a person can be asked: both ends are a terminal."""
     width: int = 80
 
     @classmethod
-    def from_process(cls) -> World:
+    def from_process(cls) -> "World":
         """Read the process: its environment, its terminal and its clock."""
         # a stream that was closed before we began is None
         ends = (sys.stdin, sys.stdout)

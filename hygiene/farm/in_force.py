@@ -11,8 +11,8 @@ from datetime import UTC, date, datetime, time, tzinfo
 from functools import cached_property
 from typing import Any, Final, NamedTuple
 
+from hygiene.errors import CannotBe
 from hygiene.kinds import FOLDED, SETUP
-from hygiene.kinds.base import CannotBe
 from hygiene.kinds.checks import expand
 from hygiene.kinds.entry import Body, Entry
 from hygiene.kinds.moments import NoSuchZone, zone_of

@@ -16,15 +16,9 @@ from difflib import get_close_matches
 from functools import cache
 from typing import Any, ClassVar, NamedTuple, TypeVar
 
-from hygiene.errors import WronglyPut
+from hygiene.errors import CannotBe as CannotBe
 
 K = TypeVar("K")
-
-
-class CannotBe(WronglyPut):
-    """A value that cannot be true; ``key`` is the field, ``what`` says why."""
-
-    sentence = "{key}: {what}"
 
 
 class Problem(NamedTuple):

@@ -8,7 +8,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from hygiene.kinds.base import CannotBe
+from hygiene.errors import CannotBe
 from hygiene.kinds.entry import MOMENT
 
 CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,31}")

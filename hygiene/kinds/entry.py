@@ -6,7 +6,6 @@ module makes that line and reads it back; it decides nothing about what may be s
 
 import json
 import re
-import unicodedata
 from collections.abc import Mapping
 from datetime import datetime
 from decimal import Decimal
@@ -198,16 +197,20 @@ _escaped = json.JSONEncoder(ensure_ascii=False).encode
 
 
 def _text(value: str, where: str) -> str:
+    from unicodedata import normalize  # whoever only reads needs none of it
+
     if not value.isprintable():
         _need_one_line(value, where)
-    return _escaped(unicodedata.normalize("NFC", value))
+    return _escaped(normalize("NFC", value))
 
 
 def _need_one_line(value: str, where: str) -> None:
+    from unicodedata import category
+
     for char in value:
         # Cc: control characters, Cs: half a surrogate pair, which UTF-8 cannot hold,
         # Zl and Zp: ends of a line and of a paragraph
-        if unicodedata.category(char) in ("Cc", "Cs", "Zl", "Zp"):
+        if category(char) in ("Cc", "Cs", "Zl", "Zp"):
             raise Unwritable(
                 where=where,
                 what=f"the text holds a control character (U+{ord(char):04X}); "

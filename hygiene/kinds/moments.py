@@ -6,7 +6,6 @@ exists twice (the doubled hour) must say which. Nothing here reads a clock.
 
 from __future__ import annotations
 
-from calendar import monthrange
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -112,8 +111,15 @@ def days_between(first: date, last: date) -> list[date]:
 def months_after(day: date, months: int) -> date:
     """The same day so many months on, or the last day of that month."""
     years, month = divmod(day.month - 1 + months, 12)
-    year = day.year + years
-    return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))
+    return date(day.year + years, month + 1, 1) + timedelta(
+        days=min(day.day, month_length(day.year + years, month + 1)) - 1
+    )
+
+
+def month_length(year: int, month: int) -> int:
+    """How many days a month has."""
+    later = date(year + month // 12, month % 12 + 1, 1)
+    return (later - date(year, month, 1)).days
 
 
 def day_span(first: date, last: date, zone: tzinfo) -> tuple[datetime, datetime]:

@@ -1,22 +1,25 @@
 """On which days a task comes round: RFC 5545 recurrence rules over civil dates.
 
-The days themselves come from python-dateutil. This module reads a rule when it is
-adopted, refuses what would never come or would drop out without a word, and rewrites
-the one trap of the standard: a rule for the 31st has no day at all in a short month
-(RFC 5545 3.3.10: a date that does not exist "MUST be ignored"). Such a rule becomes
-another RFC 5545 rule that falls on the last day there, so that it can still be handed
-to any calendar. Every day is reckoned from the rule, never from the day before it.
+The days come from the calendar where a rule names weekdays, days of the month and
+months, else from python-dateutil. This module reads a rule when it is adopted, refuses
+what would never come or would drop out without a word, and rewrites the one trap of the
+standard: a rule for the 31st has no day at all in a short month (RFC 5545 3.3.10: a
+date that does not exist "MUST be ignored"). Such a rule becomes another RFC 5545 rule
+that falls on the last day there, so that it can still be handed to any calendar. Every
+day is reckoned from the rule, never from the day before it.
 """
 
 from collections.abc import Iterator, Mapping
 from datetime import date, datetime, timedelta
 from functools import lru_cache
 from itertools import takewhile
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from dateutil import rrule
+from hygiene.errors import CannotBe
+from hygiene.kinds.moments import month_length
 
-from hygiene.kinds.base import CannotBe
+if TYPE_CHECKING:
+    from dateutil.rrule import rrule
 
 LOOK_DAYS = (10, 70, 400, 1600)
 """How far the latest or the next day is looked for, in steps: over four years."""
@@ -104,34 +107,85 @@ class Rule(NamedTuple):
 
         Only a rule with a COUNT is walked from its start, whatever ``first`` is.
         """
-        until = self.until or date.max
-        anchor = self.starts if self.times else self._anchor(max(first, self.starts))
-        if first > until:
+        until, least = self.until or date.max, max(first, self.starts)
+        if least > until:
             return
-        for moment in self._rrule(anchor):
-            day = moment.date()
+        plain = not self.times and not self._beyond
+        for day in self._plain(least) if plain else self._by_dateutil(least):
             if day > until:
                 return
-            if day >= first:
+            if day >= least:
                 yield day
 
-    def _anchor(self, first: date) -> date:
+    @property
+    def _beyond(self) -> bool:
+        """Whether the rule counts days in a period: places, weeks, days of a year."""
+        by = self.by
+        whole_year = self.freq == "YEARLY" and "BYMONTH" not in by
+        nth = any(which for which, _ in by.get("BYDAY", ()))
+        return not by.keys() <= _PLAIN or (whole_year and nth)
+
+    def _plain(self, first: date) -> Iterator[date]:
+        """Its days from the period on that leads to ``first``, by the calendar alone.
+
+        dateutil knows every rule, and takes longer to load than a day's list to read.
+        """
+        try:
+            for period in self._periods(self._begins(first)):
+                yield from filter(self._fits, period)
+        except (OverflowError, ValueError):  # the calendar ends with the year 9999
+            return
+
+    def _periods(self, begins: date) -> Iterator[list[date]]:
+        if self.freq in ("DAILY", "WEEKLY"):
+            length = 1 if self.freq == "DAILY" else 7
+            while True:
+                yield [begins + n * _DAY for n in range(length)]
+                begins += length * self.interval * _DAY
+        yearly = self.freq == "YEARLY"
+        year, month = begins.year, begins.month
+        while True:
+            for n in self.by.get("BYMONTH", range(1, 13)) if yearly else (month,):
+                days = range(1, month_length(year, n) + 1)
+                yield [date(year, n, day) for day in days]
+            months = month - 1 + self.interval * (12 if yearly else 1)
+            year, month = year + months // 12, months % 12 + 1
+
+    def _fits(self, day: date) -> bool:
+        """Whether a day of one of its periods is one of its days."""
+        by = self.by
+        if "BYMONTH" in by and day.month not in by["BYMONTH"]:
+            return False
+        left = month_length(day.year, day.month) - day.day
+        if "BYMONTHDAY" in by and not {day.day, -left - 1} & {*by["BYMONTHDAY"]}:
+            return False
+        which = (0, (day.day - 1) // 7 + 1, -(left // 7) - 1)
+        weekdays = by.get("BYDAY")
+        return weekdays is None or any(
+            on == day.weekday() and nth in which for nth, on in weekdays
+        )
+
+    def _by_dateutil(self, first: date) -> Iterator[date]:
+        anchor = self.starts if self.times else max(self._begins(first), self.starts)
+        return (moment.date() for moment in self._rrule(anchor))
+
+    def _begins(self, first: date) -> date:
         """The start of the rule's own day, week, month or year that leads to first."""
         start, step = self.starts, self.interval
         if self.freq == "DAILY":
-            made = first - timedelta(days=(first - start).days % step)
-        elif self.freq == "WEEKLY":
+            return first - timedelta(days=(first - start).days % step)
+        if self.freq == "WEEKLY":
             week = start - timedelta(days=(start.weekday() - self.week_starts) % 7)
-            made = first - timedelta(days=(first - week).days % (7 * step))
-        elif self.freq == "MONTHLY":
+            return first - timedelta(days=(first - week).days % (7 * step))
+        if self.freq == "MONTHLY":
             months = (first.year - start.year) * 12 + first.month - start.month
             month = first.year * 12 + first.month - 1 - months % step
-            made = date(month // 12, month % 12 + 1, 1)
-        else:
-            made = date(first.year - (first.year - start.year) % step, 1, 1)
-        return max(made, start)
+            return date(month // 12, month % 12 + 1, 1)
+        return date(first.year - (first.year - start.year) % step, 1, 1)
 
-    def _rrule(self, anchor: date) -> rrule.rrule:
+    def _rrule(self, anchor: date) -> "rrule":
+        from dateutil import rrule  # 3 ms, which most farms' days do without
+
         by = self.by
         return rrule.rrule(
             getattr(rrule, self.freq),
@@ -152,6 +206,7 @@ class Rule(NamedTuple):
 
 
 _DAY = timedelta(days=1)
+_PLAIN = {"BYMONTH", "BYMONTHDAY", "BYDAY"}
 
 
 @lru_cache(maxsize=512)
@@ -314,6 +369,8 @@ def _ever_comes(rule: Rule) -> bool:
     dateutil looks for one until the year 9999. The calendar repeats every 400 years,
     weekdays too, so the same rule is asked with 100 to 500 years left to look through.
     """
+    if rule.until is None and _surely_comes(rule):
+        return True
     late = (9899 - rule.starts.year) // 400 * 400
     if late < 0:
         raise _wrong(f"starts in the year {rule.starts.year}")
@@ -323,3 +380,11 @@ def _ever_comes(rule: Rule) -> bool:
         return False
     first = found.date().replace(year=found.year - late)
     return rule.until is None or first <= rule.until
+
+
+def _surely_comes(rule: Rule) -> bool:
+    """Whether no calendar is needed: every month has each weekday four times."""
+    if not rule.by.keys() <= {"BYMONTH", "BYDAY"}:
+        return False
+    every_month = "BYMONTH" not in rule.by and rule.freq != "DAILY"
+    return rule.interval == 1 or every_month or not rule.by

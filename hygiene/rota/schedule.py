@@ -14,8 +14,7 @@ from itertools import islice
 from typing import TYPE_CHECKING, Any, NamedTuple
 from zoneinfo import ZoneInfo
 
-from hygiene.errors import HygieneError
-from hygiene.kinds.base import CannotBe
+from hygiene.errors import CannotBe, HygieneError
 from hygiene.kinds.checks import grace_parts
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import at_the_farm, moment_of, zone_of

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 
 import pytest
 from sprout_farm import SproutFarm
@@ -83,7 +82,7 @@ def test_feed_asks_at_a_terminal_whether_it_was_looked_at(
 ) -> None:
     """What was not said is asked, one question each."""
     batch = sown(hygiene, sprouts, sprouts.lot())
-    world = replace(sprouts.world(), asks=True)
+    world = sprouts.world()._replace(asks=True)
     made = run("feed", batch, "EWES", "7", "--trays", "T001", "--by", "AB",
                world=world, given="y\nn\n")  # fmt: skip
     assert made.exit_code == 3

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 
 import pytest
 from sprout_farm import SproutFarm
@@ -76,7 +75,7 @@ def test_mould_holds_what_is_proposed_where_that_is_said(
 def test_mould_asks_at_a_terminal(run, sprouts: SproutFarm) -> None:
     """Enter holds them; no leaves them."""
     batch, near = sprouts.batch(), sprouts.batch(trays=range(5, 7), rack="R2")
-    world = replace(sprouts.world(), asks=True)
+    world = sprouts.world()._replace(asks=True)
     run("mould", batch, "--by", "AB", world=world, given="n\n")
     assert near not in held(sprouts)
     sprouts.later(minutes=2)

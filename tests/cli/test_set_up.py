@@ -1,7 +1,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -83,7 +82,7 @@ def setting_up(run: Any, world: World, tmp_path: Path) -> SetUp:
     def invoke(
         *words: object, days: int = 0, asks: bool = False, given: str | None = None
     ) -> Result:
-        then = replace(world, now=lambda: NOON + timedelta(days=days), asks=asks)
+        then = world._replace(now=lambda: NOON + timedelta(days=days), asks=asks)
         return run("set-up", tmp_path / "FARM.toml", *words, world=then, given=given)
 
     return invoke

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -226,7 +225,7 @@ def test_the_signs_of_a_trend_fit_the_terminal(
 ) -> None:
     """The picture and what its signs mean, on as many lines as that needs."""
     weeks(watered, *FALLING)
-    world = replace(watered.world(), width=width)
+    world = watered.world()._replace(width=width)
     page = run("trend", "P2", "free", world=world).output.split("\n\n")[0]
     assert max(map(len, page.splitlines()[1:])) <= width
     assert "? not to be relied on" in page

@@ -7,7 +7,6 @@ writes takes a copy.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 from shutil import copytree
 
@@ -31,7 +30,7 @@ def mine(shown: Shown, tmp_path: Path) -> Shown:
     """A copy of it, with its keys, to write in."""
     home = copytree(shown.home, tmp_path / "demo")
     keys = {"HYGIENE_KEYS": str(home / "keys")}
-    return Shown(home, shown.result, replace(shown.world, environ=keys))
+    return Shown(home, shown.result, shown.world._replace(environ=keys))
 
 
 @pytest.fixture(scope="session")

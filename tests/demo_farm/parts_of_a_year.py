@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
@@ -46,7 +46,7 @@ class Shown:
 
     def later(self, *words: str) -> Result:
         """Run a command some hours after the demonstration, as its user would."""
-        world = replace(self.world, now=lambda: UNTIL + timedelta(hours=3))
+        world = self.world._replace(now=lambda: UNTIL + timedelta(hours=3))
         return ran(words, world)
 
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from calendar import monthrange
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
+from itertools import islice
 
 import pytest
-from hypothesis import example, given, settings
+from dateutil.rrule import rrulestr
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from hygiene.kinds.base import CannotBe
@@ -16,6 +18,7 @@ DAY = timedelta(days=1)
 starts = st.dates(date(2023, 1, 1), date(2032, 12, 31))
 intervals = st.integers(1, 5)
 months = st.sets(st.integers(1, 12), max_size=4)
+weekdays = st.sampled_from(WEEKDAYS)
 
 
 def every_day(first: date, last: date) -> list[date]:
@@ -101,6 +104,37 @@ def test_a_monthly_rule_has_each_of_its_days_in_every_month(start, step, days):
             expected.append(day)
     text = f"FREQ=MONTHLY;INTERVAL={step};BYMONTHDAY={numbers(days)}"
     assert expected == read_rule(text, start).between(start, last)
+
+
+@st.composite
+def parts_together(draw: st.DrawFn) -> str:
+    """A rule of months, days of the month and weekdays, in any mixture."""
+    freq = draw(st.sampled_from(["DAILY", "WEEKLY", "MONTHLY", "YEARLY"]))
+    text = f"FREQ={freq};INTERVAL={draw(intervals)};WKST={draw(weekdays)}"
+    named, days = draw(months), draw(st.sets(st.integers(-28, 28), max_size=5)) - {0}
+    of_week = draw(st.sets(weekdays, max_size=3))
+    text += f";BYMONTH={numbers(named)}" if named else ""
+    if freq != "WEEKLY" and days:
+        text += f";BYMONTHDAY={numbers(days)}"
+    if of_week:
+        nth = freq in ("MONTHLY", "YEARLY") and draw(st.sampled_from(["", 1, 4, -1]))
+        text += ";BYDAY=" + ",".join(f"{nth or ''}{day}" for day in sorted(of_week))
+    return text
+
+
+@given(starts, parts_together())
+@example(date(2024, 2, 29), "FREQ=YEARLY;INTERVAL=3;BYMONTH=2,12;BYDAY=-1TH")
+@example(date(2024, 5, 30), "FREQ=WEEKLY;INTERVAL=5;WKST=WE;BYDAY=TU,WE;BYMONTH=6")
+@settings(max_examples=100, deadline=None)
+def test_the_days_are_those_of_dateutil(start, text):
+    """Which knows the whole of RFC 5545, and is asked with the rule's own text."""
+    try:
+        rule = read_rule(text, start)
+    except CannotBe:
+        assume(False)
+    noon = datetime(start.year, start.month, start.day)
+    wanted = rrulestr(rule.text, dtstart=noon).xafter(noon, count=12, inc=True)
+    assert [day.date() for day in wanted] == list(islice(rule.days(start), 12))
 
 
 @given(starts, intervals)
