@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -124,7 +124,7 @@ class SmallFarm:
             now=self.clock,
             environ={"HYGIENE_RECORD": str(self.path), "HYGIENE_KEYS": str(self.keys)},
         )
-        return replace(made, **changes)
+        return made._replace(**changes)
 
     def open(self) -> Record:
         return Record.open(self.path, to_write=True)
