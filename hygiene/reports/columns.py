@@ -87,7 +87,7 @@ def laid_out(
         else [row[n] for row in rows]
         for n in kept
     )
-    cells = list(zip(*columns, strict=True))
+    cells = list(zip(*columns, strict=True)) if kept else [()] * len(rows)
     widths = _widths(shown, cells, room)
     flush = [head in right for head in shown]
     head = _line(shown, widths, flush)
@@ -137,12 +137,19 @@ def _longest(cells: Iterable[str]) -> int:
 
 
 def _cost(lengths: Counter[int], width: int) -> tuple[int, int]:
-    """The lines that one letter less adds to a column; the widest first where equal."""
+    """What one letter less costs a column; the widest first where that is equal.
+
+    A line more costs a tall cell more than a low one, since its row grows by it.
+    """
     added = sum(
-        many * (-(-length // (width - 1)) - -(-length // width))
+        many * (_lines_of(length, width - 1) ** 2 - _lines_of(length, width) ** 2)
         for length, many in lengths.items()
     )
     return added, -width
+
+
+def _lines_of(length: int, width: int) -> int:
+    return -(-length // width)
 
 
 def _lines(

@@ -157,8 +157,8 @@ def _kits(gathered: Gathered) -> log.Listing | None:
                 str(body.get("name")),
                 str(body.get("sort")),
                 listed(map(str, reads)) if isinstance(reads, list) else "",
-                f"every {count(months, 'month')}" if isinstance(months, int) else "",
-                f"{last[-1].at:%Y-%m-%d}" if last else "never",
+                _asked(months),
+                f"{last[-1].at:%Y-%m-%d}" if last else "never" if months else "",
                 "" if until is None else str(until),
                 f"▲ {wrong}" if wrong else "✔ in date",
             )
@@ -170,6 +170,12 @@ def _kits(gathered: Gathered) -> log.Listing | None:
     day = plain_day(gathered.at.astimezone(reading.farm.zone).date())
     title = f"What is measured with, on {day}"
     return log.figures(title, "Kit", heads, made, right=())
+
+
+def _asked(months: object) -> str:
+    if not isinstance(months, int):
+        return "not asked for"
+    return "every month" if months == 1 else f"every {months} months"
 
 
 def _summary(

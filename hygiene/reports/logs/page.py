@@ -33,8 +33,9 @@ DENSE: Final = 60
 """A part of more lines stands under its months, not its days: fewer boxes."""
 PARTED: Final = 5
 """Under a month so many lines stand together on a page."""
-LETTERS: Final = 160
+LETTERS: Final = 300
 """A cell is cut after so many letters: the whole text is in the attached file."""
+CUT: Final = "A text that ends in … is whole in the attached file."
 ROOM: Final = 148
 """So many letters go on a line beside the day (report_templates/log.css, wide.css)."""
 
@@ -174,7 +175,7 @@ def listing(
         by_day(placed, PARTED) if dense else by_day(placed),
         left_out(len(rows) - len(shown), *what, file),
         tuple(m for m in SIGNS if any(m.sign in line for line in lines)),
-        note,
+        " ".join(filter(None, (note, CUT if any("…" in c for c in lines) else ""))),
     )
 
 

@@ -99,8 +99,13 @@ def page(gathered: Gathered) -> log.Page:
     )
 
 
+def _state(reading: Reading, pest: Matter) -> str:
+    """What became of the actions about it, and about the round that found it."""
+    return open_or_closed(reading, pest, *reading.answers(pest, "sign_off"))
+
+
 def _sign(reading: Reading, matter: Matter) -> str:
-    return "✔" if open_or_closed(reading, matter) == "action closed" else "▲"
+    return "✔" if _state(reading, matter) == "action closed" else "▲"
 
 
 def _said(entry: Entry) -> str:
@@ -111,7 +116,7 @@ def _said(entry: Entry) -> str:
 
 def _row(reading: Reading, matter: Matter) -> log.Row:
     entry = matter.said
-    state = open_or_closed(reading, matter)
+    state = _state(reading, matter)
     action = f"{_sign(reading, matter)} {state}" if state else "none"
     return log.Row(
         matter,
@@ -169,12 +174,10 @@ def _summary(
         yield f"Pests or their traces were written {count(len(standing), 'time')}."
     elif made:
         yield "No pest, and no trace of one, was written in this time."
-    waiting = sum(open_or_closed(reading, m) == "action open" for m in standing)
+    waiting = sum(_state(reading, m) == "action open" for m in standing)
     if waiting:
         yield f"▲ {count(waiting, 'action')} about them still open."
-    silent = sum(
-        not m.said.get("did") and not open_or_closed(reading, m) for m in standing
-    )
+    silent = sum(not m.said.get("did") and not _state(reading, m) for m in standing)
     if silent:
         yield f"▲ Of {count(silent, 'find')} it is not written what was done."
     yield from rounds_counted(made)

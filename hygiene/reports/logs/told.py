@@ -155,9 +155,9 @@ def notice(reading: Reading, entry: Entry) -> str:
     )
 
 
-def open_or_closed(reading: Reading, matter: Matter) -> str:
-    """What became of the actions about a matter, in a word."""
-    found = reading.answers(matter, "action", struck=True)
+def open_or_closed(reading: Reading, *matters: Matter) -> str:
+    """What became of the actions about any of these matters, in a word."""
+    found = [a for m in matters for a in reading.answers(m, "action", struck=True)]
     if not found:
         return ""
     waiting = [a for a in found if not reading.answers(a, "close")]
