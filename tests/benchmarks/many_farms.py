@@ -2,8 +2,8 @@
 
 Run by hand: ``python tests/benchmarks/many_farms.py [--farms N]``; needs ``duckdb``.
 
-Each simulated farm has a record of its own: 26 lots of four suppliers, 365 sowings of 12
-trays, 2 % of trays mouldy in 8 % of batches. One delivery, sold to every fourth farm,
+Each simulated farm has a record of its own: 26 lots of four suppliers, 365 sowings of
+12 trays, 3 of them mouldy in 8 % of batches. One delivery, sold to every fourth farm,
 goes mouldy eight times as often. ``hygiene export`` writes each record's tables into a
 folder; the query of the README, and no other, reads them all.
 
