@@ -7,11 +7,12 @@ from typing import Final
 
 from hygiene.acts.actions import answers_to
 from hygiene.acts.resampling import not_taken_again, stopping
+from hygiene.acts.roles import need_role
 from hygiene.acts.standing import BatchFile, batch_file
 from hygiene.book.record import Record
 from hygiene.book.writing import Writing
 from hygiene.errors import Refused, WronglyPut
-from hygiene.farm.in_force import InForce
+from hygiene.farm.in_force import InForce, in_force
 from hygiene.kinds.base import Kind
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.find import Hold, Release
@@ -105,11 +106,14 @@ def release(
 ) -> tuple[Entry, ...]:
     """End a hold, on the word, the assessment or the paper that it needs.
 
+    It is for a manager, or a vet who writes here (``NotTheirs``).
+
     Gives the release; with ``keep``, trays of the batch that stay held, also the hold
     on those.
     """
     record = writing.record
     held = the_hold(record, name)
+    need_role(in_force(record.setup(), writing.clock()), by, "release")
     ended = answers_to(record, held.first, "release")
     if ended:
         raise ReleasedAlready(name=name, by=ended[-1].by, release=ended[-1].name)

@@ -30,9 +30,9 @@ T = TypeVar("T")
 
 
 class NotAManager(Refused):
-    """Somebody who may not approve a checklist."""
+    """Somebody who may not set the farm up, nor approve a checklist."""
 
-    sentence = "refused: {by} is no manager, and a manager approves a checklist"
+    sentence = "refused: {by} is no manager, and a manager changes the set-up"
 
 
 class ChangedMeanwhile(Refused):
@@ -73,6 +73,15 @@ class FarmFiles:
             if isinstance(person, Person):
                 found[person.code] = person.roles
         return found
+
+    def managers(self, now: InForce) -> list[str]:
+        """Those who are managers now; at the first set-up, those of the file."""
+        standing = {code: now.roles(code) for code in now.people}
+        for roles in (standing, self.people(now)):
+            found = [code for code, held in roles.items() if "manager" in held]
+            if found:
+                return found
+        return []
 
 
 def read_files(path: Path) -> FarmFiles:
@@ -152,12 +161,14 @@ def check(
 ) -> None:
     """Whether ``by`` may write these changes as of ``at``.
 
-    Raises ``NotAManager`` for a checklist approved by another, and ``SaidLater``
-    where a change would lie before what it replaces, and so never stand.
+    Raises ``NotAManager`` for what another wrote or approved, and ``SaidLater`` where
+    a change would lie before what it replaces, and so never stand.
     """
-    adopts = any(isinstance(change.writes, Checklist) for change in changes)
-    if adopts and "manager" not in files.people(now).get(by, ()):
-        raise NotAManager(by=by, way_out="give the manager's code: --by CODE")
+    managers = files.managers(now)
+    if changes and by not in managers:
+        raise NotAManager(
+            by=by, way_out=f"give a manager's code: --by {' or '.join(managers)}"
+        )
     for change in changes:
         for code in change.codes:
             last = now.last_touched(change.sort, code)

@@ -15,12 +15,13 @@ from typing import NamedTuple
 from hygiene.acts.day import EARLY, about
 from hygiene.acts.finds import Found, find_mould
 from hygiene.acts.how import How
+from hygiene.acts.roles import need_role
 from hygiene.acts.water import WaterTest, write_test
 from hygiene.acts.water_typed import read_typed
 from hygiene.book.record import Record
 from hygiene.book.writing import Writing
 from hygiene.errors import Refused, WronglyPut
-from hygiene.farm.in_force import InForce
+from hygiene.farm.in_force import InForce, in_force
 from hygiene.kinds.action import Action
 from hygiene.kinds.attached import Attached
 from hygiene.kinds.base import Kind, plain
@@ -382,6 +383,8 @@ def countersign(
     may look again at its own work: that is written as self-reviewed and never as
     countersigned.
     """
+    record = writing.record
+    need_role(in_force(record.setup(), writing.clock()), by, "countersign")
     own = [entry.name for entry in entries if by in (entry.by, entry.written_by)]
     if own and not alone:
         raise DoerCannot(

@@ -45,12 +45,13 @@ def backup(desk: Desk, away: Away) -> Iterator[str]:
     """When the last verified copy was made, and whether another is due."""
     if away.due or away.last:
         yield ""
-    head = "BACK UP: hygiene backup FOLDER; " if away.due else ""
+    if away.due:
+        yield "BACK UP the record: hygiene backup FOLDER"
     if away.last:
         at = moment_of(away.last.happened_at).astimezone(desk.now.tzinfo)
-        yield f"{head}last backup {at:%d %B %Y, %H:%M}, {away.last.get('place')}"
+        yield f"Last backup: {at:%d %B %Y, %H:%M}, {away.last.get('place')}"
     elif away.due:
-        yield f"{head}there is no backup yet"
+        yield "  there is none yet that this record knows of"
 
 
 def away_json(away: Away) -> dict[str, Any]:

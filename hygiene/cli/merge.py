@@ -10,7 +10,7 @@ import typer
 
 from hygiene.acts.merging import Arrived, Seen, arrived
 from hygiene.book.record import NoSuchRecord, NotOurs, Record
-from hygiene.cli.desk import AsJson, Desk, RecordPath, at_work, note, show_json
+from hygiene.cli.desk import AsJson, Desk, RecordPath, at_work, folded, note, show_json
 from hygiene.cli.lazy import one_command
 from hygiene.cli.world import World
 from hygiene.errors import FOUND_SOMETHING, Damaged, HygieneError, NoRecord, Refused
@@ -75,8 +75,8 @@ def merge(
     if as_json:
         show_json(_json(merged, failures))
     else:
-        for each in merged:
-            _show(each)
+        for line in _page(merged):
+            print(folded(line, world.width))
         print(f"The record holds {count} entries now, and both sides verify.")
     for failure in failures:
         note(f"hygiene: left out: {failure}")
@@ -147,17 +147,25 @@ def _worst(failures: list[HygieneError]) -> int:
     return next(code for code in (6, 7, *sorted(codes)) if code in codes)
 
 
-def _show(merged: Merged) -> None:
-    if not merged.arrived:
-        print(f"Nothing new in {merged.path}.")
-        return
-    print(f"Taken over from {merged.path}:")
-    for each in merged.arrived:
-        came = each.came
-        kinds = ", ".join(f"{n} {k.replace('_', ' ')}" for k, n in each.kinds.items())
-        print(f"  {came.book}/{came.first} to {came.last}: {kinds}")
-    for line in _to_look_at(merged.seen):
-        print(line)
+def _page(merged: list[Merged]) -> Iterator[str]:
+    """What came from each file, and together what brought nothing."""
+    for each in merged:
+        if each.arrived:
+            yield f"Taken over from {each.path}:"
+            yield from map(_lines, each.arrived)
+            yield from _to_look_at(each.seen)
+    old = [each.path for each in merged if not each.arrived]
+    if len(old) == 1:
+        yield f"Nothing new in {old[0]}."
+    elif old:
+        yield f"Nothing new in {len(old)} records."
+
+
+def _lines(arrived: Arrived) -> str:
+    came = arrived.came
+    kinds = ", ".join(f"{n} {k.replace('_', ' ')}" for k, n in arrived.kinds.items())
+    last = f" to {came.last}" if came.last > came.first else ""
+    return f"  {came.book}/{came.first}{last}: {kinds}"
 
 
 def _to_look_at(seen: list[Seen]) -> Iterator[str]:
