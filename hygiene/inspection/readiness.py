@@ -80,7 +80,8 @@ RULES: Final = (
     Rule(
         "unreviewed",
         "No second person has looked at it",
-        "Somebody who did not do it looks: hygiene countersign ENTRY, or --on DATE, --by CODE",
+        "Somebody who did not do it looks: hygiene countersign ENTRY, or --on DATE, "
+        "--by CODE",
         ("reviewed", "us-reviewed"),
         TONIGHT,
         3,
@@ -173,7 +174,8 @@ RULES: Final = (
     Rule(
         "expired-store",
         "In the store, past its last day",
-        "Mark it, set it apart, and write it off: hygiene container CODE --lost AMOUNT --why TEXT",
+        "Mark it, set it apart, write it off: hygiene container CODE --lost AMOUNT "
+        "--why TEXT",
         ("in-date", "used-as-told", "kept-apart"),
         TONIGHT,
         5,
