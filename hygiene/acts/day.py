@@ -55,14 +55,18 @@ def drill_due(record: Record, now: datetime) -> date | None:
 
     A year after the last drill, or after the record began; only in a shed that sows.
     """
-    today = now.date()
+    due = next_drill(record, now)
+    if due > now.date() + DRILL_SOON:
+        return None
+    return due if record.entries(["sow"], since=now - 4 * LOOK_BACK) else None
+
+
+def next_drill(record: Record, now: datetime) -> date:
+    """A year after the last drill, or after the record began."""
     drills = record.entries(["drill"], since=now - DRILL_LOOK_BACK)
     found = drills[-1:] or record.entries(["opening"])[:1]
     last = [moment_of(e.happened_at).astimezone(now.tzinfo).date() for e in found]
-    due = months_after(last[0], 12) if last else today
-    if due > today + DRILL_SOON:
-        return None
-    return due if record.entries(["sow"], since=now - 4 * LOOK_BACK) else None
+    return months_after(last[0], 12) if last else now.date()
 
 
 def list_of(record: Record, rota: Rota, now: datetime) -> list[State]:

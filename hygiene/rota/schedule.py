@@ -225,6 +225,10 @@ class Rota(NamedTuple):
             made.setdefault(task.code, []).append(task)
         return made
 
+    def of_task(self, task: Task, first: date, last: date) -> list[Due]:
+        """The dues of one version of a task from ``first`` to ``last``, in order."""
+        return sorted(self._of(task, first, last), key=_by_moment)
+
     def _of(self, task: Task, first: date, last: date) -> list[Due]:
         """The dues of one version; one moment is one due, even where a clock change
         moves two clock times onto it.
