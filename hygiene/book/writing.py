@@ -77,7 +77,7 @@ def create(
     try:
         waiting.touch(mode=0o600)
         with translated(path), closing(connect(waiting)) as db:
-            _lay_out(db)
+            lay_out(db)
             made = Writing(
                 Record(waiting, db),
                 clock,
@@ -109,7 +109,8 @@ def _already_there(path: Path) -> AlreadyThere:
     return AlreadyThere(path=path, way_out="give another place with --record FILE")
 
 
-def _lay_out(db: sqlite3.Connection) -> None:
+def lay_out(db: sqlite3.Connection) -> None:
+    """Make the tables, triggers and views of an empty record."""
     from hygiene.book.schema import statements  # makes every kind: not on the hot path
 
     db.execute(f"pragma application_id = {APPLICATION_ID}")
@@ -336,13 +337,17 @@ class Writing:
         except OSError as failure:
             raise WronglyPut(what=f"{path}: {failure.strerror}") from failure
         digest = sha256(content).hexdigest()
+        self.keep(digest, content)
+        return digest
+
+    def keep(self, digest: str, content: bytes) -> None:
+        """Store bytes of which the SHA-256 is known, once."""
         with translated(self.record.path):
             self.record.db.execute(
                 "insert into attachment(sha256, bytes) select ?1, ?2 "
                 "where not exists (select 1 from attachment where sha256 = ?1)",
                 (digest, content),
             )
-        return digest
 
 
 def _instant(entry: Entry) -> int:

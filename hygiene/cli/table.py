@@ -240,6 +240,12 @@ COMMANDS: tuple[Entry, ...] = (
     ),
     Entry("cost", "hygiene.cli.cost", "What a month of hygiene cost.", READY),
     Entry(
+        "import",
+        "hygiene.cli.importing",
+        "Old records from a spreadsheet: says first, then writes.",
+        CARRY,
+    ),
+    Entry(
         "export",
         "hygiene.cli.exporting",
         "The record as CSV, JSON lines or Parquet, for other tools.",

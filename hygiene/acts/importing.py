@@ -1,0 +1,432 @@
+"""A spreadsheet's lines as records: each goes through the act that typing it would.
+
+What an import needs of the farm is read once. The lines are written in one transaction;
+where one of them is wrong, none is written and every wrong one is told. The file itself
+is an entry of its own, and each entry says which line of it says so.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import datetime, time
+from typing import Any, NamedTuple
+
+from hygiene.acts.codes import known, meant
+from hygiene.acts.how import How
+from hygiene.book.record import Record
+from hygiene.book.writing import Writing
+from hygiene.errors import HygieneError, Unknown
+from hygiene.exchange.cells import (
+    READERS,
+    BadCell,
+    Manner,
+    bad,
+    clock,
+    day_and_time,
+    grams,
+    moment,
+    own_code,
+)
+from hygiene.exchange.columns import Column, Matched
+from hygiene.exchange.forms import PARAMETER, STEP, Field, Form
+from hygiene.exchange.sheet import Row, Wrong
+from hygiene.farm.in_force import InForce, in_force
+from hygiene.kinds.attached import Attached
+from hygiene.kinds.base import Kind
+from hygiene.kinds.entry import Entry
+from hygiene.kinds.imported import Imported
+from hygiene.kinds.moments import moment_of
+from hygiene.rota.schedule import Due, Rota, read_rota
+
+LARGEST_ATTACHED = 10 * 1024 * 1024
+COLUMN_OF = {
+    "grams": "kg", "tenth_ml": "amount", "mg": "amount", "happened_at": "date",
+    "due": "date", "places": "trays", "seeds": "lot", "drawn": "container",
+    "body": "note", "had_on": "date", "target": "trays",
+}  # fmt: skip
+"""In which column the field of an entry was said, where that has another name."""
+REMEDY = "see what each column means: hygiene import --template {kind}"
+
+
+class Origin(NamedTuple):
+    """The file that is imported: its name, its hash, its bytes."""
+
+    name: str
+    sha256: str
+    content: bytes
+
+
+class Done(NamedTuple):
+    """What one line wrote; ``also`` counts what followed from it, by kind."""
+
+    entry: Entry
+    already: bool
+    also: Counter[str]
+
+
+class Outcome(NamedTuple):
+    """What an import wrote, or would have written, and every line that is wrong."""
+
+    lines: int
+    written: tuple[Entry, ...]
+    already: int
+    also: Mapping[str, int]
+    marks: Mapping[str, int]
+    no_time: int
+    wrong: tuple[Wrong, ...]
+
+
+class Said(NamedTuple):
+    """One line as values by the names of its columns, and its texts beside them."""
+
+    line: int
+    values: Mapping[str, Any]
+    texts: Mapping[str, str]
+    further: Mapping[str, str]
+    at: datetime
+    timed: bool
+    how: How
+
+    def get(self, name: str) -> Any:
+        """The value of a column, or None where its cell is empty."""
+        return self.values.get(name)
+
+
+class Scene:
+    """What is read once: the set-up, the rota, and how the file writes."""
+
+    def __init__(
+        self,
+        writing: Writing,
+        setup: Sequence[Entry],
+        manner: Manner,
+        origin: Origin,
+        by: str | None,
+    ) -> None:
+        self.writing = writing
+        self.record: Record = writing.record
+        self.setup = setup
+        self.manner = manner
+        self.origin = origin
+        self.by = by
+        self.farm = in_force(setup, manner.now)
+        self.imported: Entry | None = None
+        self.attached: tuple[Attached, ...] = ()
+        self._turns = sorted({moment_of(e.happened_at).timestamp() for e in setup})
+        self._then: dict[int, InForce] = {}
+        self._rota: Rota | None = None
+        self._dues: dict[Any, list[Due]] = {}
+        self._people: dict[str, str] = {}
+
+    def farm_at(self, at: datetime) -> InForce:
+        """The farm as it stood then; as it stands now, where nothing was set up."""
+        turn = bisect_right(self._turns, at.timestamp())
+        if turn == len(self._turns):
+            return self.farm
+        if turn not in self._then:
+            found = in_force(self.setup, at)
+            self._then[turn] = self.farm if found.farm is None else found
+        return self._then[turn]
+
+    def farm_with(self, said: Said, **named: str) -> InForce:
+        """The farm that knows these codes (sort = column): now, or as it stood then."""
+        then = self.farm_at(said.at)
+        wanted = [(sort, said.texts[c]) for sort, c in named.items() if said.get(c)]
+        if all(_knows(self.farm, sort, code) for sort, code in wanted):
+            return self.farm
+        return then if all(_knows(then, *each) for each in wanted) else self.farm
+
+    def dues(self, task: str, at: datetime) -> list[Due]:
+        """When a task was due on the day of a moment."""
+        self._rota = self._rota or read_rota(self.setup)
+        day = at.astimezone(self.farm.zone).date()
+        if day not in self._dues:
+            self._dues[day] = self._rota.dues(day, day)
+        return [d for d in self._dues[day] if d.code.casefold() == task.casefold()]
+
+    def person(self, text: str) -> str:
+        """The code of a person of the farm, now or ever; ``BadCell``."""
+        wanted = text.strip().casefold()
+        if not self._people:
+            ever = [e for e in self.setup if e.kind == "person"]
+            codes = [str(e.get("code")) for e in ever]
+            self._people = {code.casefold(): code for code in codes}
+        found = self._people.get(wanted)
+        if found is None:
+            there = ", ".join(self.farm.people)
+            raise bad(
+                f"nobody at this farm signs as {text!r}",
+                f"the people here are {there}; or say who that is in a mapping file",
+            )
+        return found
+
+    def meant(self, sort: str, text: str) -> str:
+        """A lot, batch or container by its code, or by its number on an old paper."""
+        try:
+            return meant(self.record, sort, text)
+        except Unknown:
+            own = own_code(text)
+            if not own or own == text.strip():
+                raise
+            return meant(self.record, sort, own)
+
+
+def _knows(farm: InForce, sort: str, code: str) -> bool:
+    try:
+        return bool(known(farm, sort, code))
+    except HygieneError:
+        return False
+
+
+def run(
+    scene: Scene,
+    form: Form,
+    matched: Matched,
+    rows: Iterable[Row | Wrong],
+    *,
+    always: Mapping[str, str] | None = None,
+    values: Mapping[str, Mapping[str, str]] | None = None,
+    told: Callable[[int], None] = lambda done: None,
+) -> Outcome:
+    """Write every line in the open transaction; the caller keeps it or rolls it back.
+
+    ``always`` says what stands in every line, ``values`` what is meant by a cell.
+    """
+    from hygiene.acts.recipes import RECIPES
+
+    scene.imported = _write_file(scene, form, matched)
+    reader = _Reader(scene, form, matched.columns, always or {}, values or {})
+    wrong: list[Wrong] = list(matched.wrong)
+    done: list[Done] = []
+    lines = no_time = 0
+    for row in rows:
+        lines += 1
+        if lines % 500 == 0:
+            told(lines)
+        if isinstance(row, Wrong):
+            wrong.append(row)
+            continue
+        said = reader.read(row)
+        if not isinstance(said, Said):
+            wrong += said
+            continue
+        no_time += not said.timed
+        before = scene.writing.head.seq
+        try:
+            entry, already = RECIPES[form.kind](scene, said)
+        except HygieneError as failure:
+            wrong.append(_wrong(form, said, failure))
+            continue
+        done.append(Done(entry, already, _also(scene, before, entry)))
+    return _outcome(lines, no_time, done, wrong)
+
+
+def _outcome(lines: int, no_time: int, done: list[Done], wrong: list[Wrong]) -> Outcome:
+    fresh = [each for each in done if not each.already]
+    marks = Counter(mark for each in fresh for mark in each.entry.get("marks") or ())
+    also: Counter[str] = sum((each.also for each in fresh), Counter())
+    wrong.sort(key=lambda each: each.line)
+    return Outcome(
+        lines,
+        tuple(each.entry for each in fresh),
+        len(done) - len(fresh),
+        also,
+        marks,
+        no_time,
+        tuple(wrong),
+    )
+
+
+def _also(scene: Scene, before: int, entry: Entry) -> Counter[str]:
+    """What a line wrote beside its own entry, by kind."""
+    book, last = scene.writing.head.book, scene.writing.head.seq
+    if last - before <= 1:
+        return Counter()
+    names = (f"{book}/{seq}" for seq in range(before + 1, last + 1))
+    return Counter(scene.record.entry(n).kind for n in names if n != entry.name)
+
+
+def _write_file(scene: Scene, form: Form, matched: Matched) -> Entry:
+    """The entry of the file itself, which the others name."""
+    origin = scene.origin
+    if len(origin.content) <= LARGEST_ATTACHED:
+        scene.writing.keep(origin.sha256, origin.content)
+        scene.attached = (
+            Attached(sha256=origin.sha256, name=origin.name, bytes=len(origin.content)),
+        )
+    thing = Imported(
+        sort=form.kind,
+        name=origin.name,
+        sha256=origin.sha256,
+        line_count=max(origin.content.count(b"\n"), 1),
+        read_as=tuple(column.told for column in matched.columns),
+        dates=scene.manner.order,
+        attached=scene.attached,
+    )
+    return scene.writing.add(thing, by=scene.by or "hygiene")
+
+
+def imported_before(record: Record, form: Form, sha256: str) -> Entry | None:
+    """The standing entry of this very file, read in as this kind before."""
+    for entry in record.entries(["imported"]):
+        if (entry.get("sha256"), entry.get("sort")) == (sha256, form.kind):
+            return entry
+    return None
+
+
+# ---- from cells to values --------------------------------------------------------
+
+
+class _Reader:
+    """Reads the cells of a line by the columns of its form."""
+
+    def __init__(
+        self,
+        scene: Scene,
+        form: Form,
+        columns: Sequence[Column],
+        always: Mapping[str, str],
+        values: Mapping[str, Mapping[str, str]],
+    ) -> None:
+        self.scene = scene
+        self.form = form
+        self.columns = columns
+        self.always = always
+        self.values = {
+            name: {cell.casefold(): meant for cell, meant in said.items()}
+            for name, said in values.items()
+        }
+        self.heads = {column.field.name: column.head for column in columns}
+
+    def read(self, row: Row) -> Said | list[Wrong]:
+        """The line's values, or everything that is wrong in it."""
+        texts, further = self._texts(row)
+        wrong: list[Wrong] = []
+        values: dict[str, Any] = {}
+        for field in self.form.fields:
+            text = texts.get(field.name)
+            try:
+                if text:
+                    values[field.name] = self._value(field, text)
+                elif field.required:
+                    raise bad("is empty", f"write {field.says}")
+            except HygieneError as failure:
+                wrong.append(self._told(row.line, field.name, text or "", failure))
+        return wrong or self._said(row.line, values, texts, further)
+
+    def _texts(self, row: Row) -> tuple[dict[str, str], dict[str, str]]:
+        texts = dict(self.always)
+        further: dict[str, str] = {}
+        for column in self.columns:
+            text, name = row.cells[column.place], column.field.name
+            text = self.values.get(name, {}).get(text.casefold(), text)
+            head, gap, rest = name.partition(" ")
+            if gap and head in (STEP, PARAMETER):
+                if text:
+                    further[rest] = text
+            elif text or name not in texts:
+                texts[name] = text
+        return texts, further
+
+    def _value(self, field: Field, text: str) -> Any:
+        match field.sort:
+            case "when":
+                return day_and_time(self.scene.manner, text)
+            case "clock":
+                return clock(text)
+            case "person":
+                return self.scene.person(text)
+            case "own":
+                code = own_code(text)
+                if not code:
+                    raise bad(f"{text!r} is no number of yours", "write it as 24-117")
+                return code
+            case "grams":
+                return grams(self.scene.manner, text)
+        return READERS[field.sort](self.scene.manner, text)
+
+    def _said(
+        self,
+        line: int,
+        values: dict[str, Any],
+        texts: Mapping[str, str],
+        further: Mapping[str, str],
+    ) -> Said | list[Wrong]:
+        day, beside = values.pop("date")
+        at_time: time | None = values.pop("time", None) or beside
+        scene = self.scene
+        by = values.pop("by", None) or scene.by
+        try:
+            if by is None:
+                raise bad("nobody is said", "add a column 'by', or say --by CODE")
+            column = "date"
+            at = moment(scene.manner, day, at_time)
+        except HygieneError as failure:
+            column = "by" if by is None else "date"
+            return [self._told(line, column, texts.get(column) or "", failure)]
+        told = f"imported from {scene.origin.name} line {line}"
+        if scene.imported is not None:
+            told += f" ({scene.imported.name})"
+        reason = values.pop("reason", None)
+        how = How(
+            by,
+            at,
+            values.pop("written_by", None) or scene.by,
+            f"{reason}; {told}" if reason else told,
+        )
+        timed = at_time is not None
+        return Said(line, values, texts, further, at, timed, how)
+
+    def _told(self, line: int, name: str, given: str, failure: HygieneError) -> Wrong:
+        return Wrong(
+            line,
+            self.heads.get(name, name),
+            given,
+            _one_line(failure),
+            failure.way_out or REMEDY.format(kind=self.form.kind),
+        )
+
+
+def _wrong(form: Form, said: Said, failure: HygieneError) -> Wrong:
+    """What an act says against a line, beside the column that it is about."""
+    column = _column_of(form, said, failure)
+    given = said.texts.get(column or "", "")
+    remedy = failure.way_out or REMEDY.format(kind=form.kind)
+    return Wrong(said.line, column, given, _one_line(failure), " ".join(remedy.split()))
+
+
+def _one_line(failure: HygieneError) -> str:
+    key, what = failure.details.get("key"), failure.details.get("what")
+    text = str(what) if key and what else str(failure)
+    return " ".join(text.split())[:240]
+
+
+def _column_of(form: Form, said: Said, failure: HygieneError) -> str | None:
+    details = failure.details
+    for key in ("column", "key", "where"):
+        name = details.get(key)
+        if isinstance(name, str):
+            name = name if said.texts.get(name) else COLUMN_OF.get(name, name)
+            if form.field(name) or name in said.further:
+                return name
+    given = str(details.get("given") or "").casefold()
+    for name, text in (*said.texts.items(), *said.further.items()):
+        if given and text and (given in text.casefold() or text.casefold() in given):
+            return name
+    sort = details.get("sort")
+    return sort if isinstance(sort, str) and form.field(sort) else None
+
+
+def of_column(column: str, failure: HygieneError) -> BadCell:
+    """The same failure, with the column that it is about."""
+    made = bad(_one_line(failure), failure.way_out or "put it right")
+    made.details["column"] = column
+    return made
+
+
+def once(scene: Scene, thing: Kind, how: How) -> tuple[Entry, bool]:
+    """Write an entry from which nothing follows, unless it was written already."""
+    before = how.retried(scene.writing, thing)
+    return (before, True) if before else (how.add(scene.writing, thing), False)
