@@ -119,7 +119,7 @@ class SmallFarm:
     def later(self, **span: float) -> None:
         self.now += timedelta(**span)
 
-    def world(self, **changes: object) -> World:
+    def world(self, **changes: Any) -> World:
         made = World(
             now=self.clock,
             environ={"HYGIENE_RECORD": str(self.path), "HYGIENE_KEYS": str(self.keys)},
