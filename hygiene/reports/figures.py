@@ -27,6 +27,11 @@ SIZE: Final = 3.4
 INK: Final = "#1b1b1b"
 QUIET: Final = "#8a8a8a"
 ALARM: Final = "#a02020"
+DOTS: Final = (
+    f'fill="none" stroke="{INK}" stroke-width="{SIZE * 1.6 + 1:.2f}" '
+    'stroke-linecap="round"'
+)
+"""Dots are lines of no length with round ends: a hundred of them are one path."""
 
 
 class Figure(NamedTuple):
@@ -63,9 +68,8 @@ class _Drawing:
         yield from self._frame()
         yield from self._limits()
         yield from self._changes()
-        yield from self._thread()
-        for reading in self.trend.history:
-            yield self._sign(reading)
+        yield self._thread()
+        yield from self._signs()
 
     def _x(self, at: datetime) -> float:
         whole = (self.last - self.first).total_seconds()
@@ -108,25 +112,43 @@ class _Drawing:
                 x + 3, TOP + 8, f"{letter} {change.was} → {change.now}", "start"
             )
 
-    def _thread(self) -> Iterator[str]:
+    def _thread(self) -> str:
         """A quiet line between neighbours that are both plain numbers."""
-        for before, after in pairwise(self.trend.history):
-            if before.sign == after.sign == "=" and None not in (before[1], after[1]):
-                ends = (self._x(before.at), self._of(before))
-                yield _line(*ends, self._x(after.at), self._of(after), QUIET, 0.7)
+        way = "".join(
+            f"M{self._x(before.at):.1f} {self._of(before):.1f}"
+            f"L{self._x(after.at):.1f} {self._of(after):.1f}"
+            for before, after in pairwise(self.trend.history)
+            if before.sign == after.sign == "=" and None not in (before[1], after[1])
+        )
+        style = f'fill="none" stroke="{QUIET}" stroke-width="0.7"'
+        return f'<path d="{way}" {style}/>' if way else ""
 
-    def _sign(self, reading: Reading) -> str:
+    def _signs(self) -> Iterator[str]:
+        """Every sign; those that look alike are one path, since a page costs by its
+        parts."""
+        alike: dict[str, list[str]] = {}
+        for reading in self.trend.history:
+            shape, style = self._sign(reading)
+            alike.setdefault(style, []).append(shape)
+            if not reading.trusted:
+                x, y = self._x(reading.at), self._of(reading)
+                yield _text(x + 4, y - 3, "?", "start")
+        for style, shapes in alike.items():
+            yield f'<path d="{"".join(shapes)}" {style}/>'
+
+    def _sign(self, reading: Reading) -> tuple[str, str]:
+        """The shape of a reading, and how it is painted."""
         x, y = self._x(reading.at), self._of(reading)
         out = reading.verdict in ("over", "under")
         ink = ALARM if out else INK
-        fill = ink if out else "#ffffff"
+        painted = f'fill="{ink if out else "#ffffff"}" stroke="{ink}" stroke-width="1"'
         if reading.above or reading.below:
-            made = _triangle(x, y, ink, fill, down=reading.below)
-        elif out:
-            made = _square(x, y, ink)
-        else:
-            made = _dot(x, y, INK if reading.trusted else "#ffffff")
-        return made if reading.trusted else made + _text(x + 4, y - 3, "?", "start")
+            return _triangle(x, y, down=reading.below), painted
+        if out:
+            return _square(x, y), f'fill="{ink}"'
+        if not reading.trusted:
+            return _ring(x, y), painted
+        return f"M{x:.1f} {y:.1f}h0.01", DOTS
 
 
 KEY: Final = (
@@ -156,24 +178,17 @@ def _text(x: float, y: float, text: str, anchor: str) -> str:
     return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{escape(text)}</text>'
 
 
-def _dot(x: float, y: float, fill: str) -> str:
-    return (
-        f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{SIZE * 0.8:g}" fill="{fill}" '
-        f'stroke="{INK}" stroke-width="1"/>'
-    )
+def _ring(x: float, y: float) -> str:
+    far = SIZE * 0.8
+    arc = f"a{far:g} {far:g} 0 1 0 "
+    return f"M{x - far:.1f} {y:.1f}{arc}{2 * far:g} 0{arc}{-2 * far:g} 0Z"
 
 
-def _triangle(x: float, y: float, ink: str, fill: str, *, down: bool) -> str:
+def _triangle(x: float, y: float, *, down: bool) -> str:
     tip, base = (y + SIZE, y - SIZE) if down else (y - SIZE, y + SIZE)
-    return (
-        f'<path d="M{x - SIZE:.1f} {base:.1f}H{x + SIZE:.1f}L{x:.1f} {tip:.1f}Z" '
-        f'fill="{fill}" stroke="{ink}" stroke-width="1"/>'
-    )
+    return f"M{x - SIZE:.1f} {base:.1f}H{x + SIZE:.1f}L{x:.1f} {tip:.1f}Z"
 
 
-def _square(x: float, y: float, ink: str) -> str:
+def _square(x: float, y: float) -> str:
     half = SIZE * 0.9
-    return (
-        f'<rect x="{x - half:.1f}" y="{y - half:.1f}" width="{2 * half:g}" '
-        f'height="{2 * half:g}" fill="{ink}"/>'
-    )
+    return f"M{x - half:.1f} {y - half:.1f}h{2 * half:g}v{2 * half:g}h{-2 * half:g}Z"

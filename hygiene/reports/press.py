@@ -8,6 +8,7 @@ version of the layout engine, of Pango and of the fonts. Nothing is ever fetched
 from __future__ import annotations
 
 import base64
+import gc
 import logging
 import warnings
 import zlib
@@ -86,13 +87,27 @@ def engine() -> dict[str, str]:
 def make(html: str, attached: Iterable[Attached], moment: datetime) -> bytes:
     """Lay out and write; ``moment`` dates the files inside."""
     files = tuple(attached)
-    document = _lay_out(_spelt_out(html))
-    made = _write(document, files, moment)
-    padding = 0
-    while _RETURN_ENDS_A_STREAM in made:
-        padding += 1
-        made = _write(document, files, moment, padding)
+    with _uncollected():
+        document = _lay_out(_spelt_out(html))
+        made = _write(document, files, moment)
+        padding = 0
+        while _RETURN_ENDS_A_STREAM in made:
+            padding += 1
+            made = _write(document, files, moment, padding)
     return made
+
+
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """Without looking for cycles meanwhile: the engine's boxes live to the end anyway,
+    and a sixth of the time of a long file goes on looking at them again and again."""
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collecting:
+            gc.enable()
 
 
 def _lay_out(html: str) -> Any:
@@ -142,6 +157,8 @@ def _finish(pdf: Any, padding: int) -> None:
             _claim_ua(found)
         elif found.compress:
             _pack(found)
+        else:
+            _guard(found)
     for _ in range(padding):
         pdf.add_object(pydyf.Dictionary())
 
@@ -167,6 +184,19 @@ def _pack(stream: Any) -> None:
         filters = "[/ASCII85Decode /FlateDecode]"
     stream.stream = [packed]
     stream.extra = {**stream.extra, "Filter": filters}
+
+
+def _guard(stream: Any) -> None:
+    """A picture is packed already; one that ends in a carriage return is wrapped."""
+    content = b"\n".join(pydyf._to_bytes(item) for item in stream.stream)
+    if not content.endswith(b"\r"):
+        return
+    stream.stream = [base64.a85encode(content, wrapcol=120) + b"~>"]
+    named = str(stream.extra.get("Filter") or "")
+    stream.extra = {**stream.extra, "Filter": f"[/ASCII85Decode {named}]"}
+    if "DecodeParms" in stream.extra:
+        parameters = pydyf.Array(["null", stream.extra["DecodeParms"]])
+        stream.extra["DecodeParms"] = parameters
 
 
 def _spelt_out(html: str) -> str:

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import base64
 import io
 import zlib
 from datetime import UTC, datetime
@@ -8,6 +9,8 @@ import page as validator
 import pypdf
 import pytest
 from farm_of_reports import at, read, walked
+from PIL import Image
+from weasyprint.images import RasterImage
 
 from hygiene.kinds.setup import Person
 from hygiene.reports import day, month, paper, press
@@ -148,6 +151,21 @@ def test_the_lists_of_objects_do_not_either():
     lengths = {len(_padded(n)) for n in range(3)}
     assert len(lengths) == 3
     assert faults(_padded(2)) == []
+
+
+def test_a_picture_that_ends_in_a_carriage_return_is_wrapped():
+    """It is packed by the engine itself, and comes back point by point."""
+    image = Image.new("L", (3, 1))
+    image.putdata([5, 0, 7])
+    assert RasterImage._get_png_data(image).endswith(b"\r")  # found by trying
+    held = io.BytesIO()
+    image.save(held, "PNG")
+    address = f"data:image/png;base64,{base64.b64encode(held.getvalue()).decode()}"
+    tag = f'<img alt="x" style="image-rendering: crisp-edges" src="{address}">'
+    made = press.make(BARE.format(tag), [], MOMENT)
+    (shown,) = reader(made).pages[0].images
+    assert shown.image.tobytes() == bytes([5, 0, 7])
+    assert faults(made) == []
 
 
 def _padded(padding: int) -> bytes:
