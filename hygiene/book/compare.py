@@ -152,7 +152,7 @@ def _part(record: Record, of: Chain, part: Part) -> Iterator[Fault]:
     )
     if not rows:
         yield Fault(
-            of.head.book, "no line of it up to the file's head is in the record"
+            of.head.book, "none of its lines is in the record: is it another's?"
         )
         return
     for seq, link in enumerate(part.links, part.after + 1):

@@ -60,8 +60,10 @@ def noting(record: Record) -> Iterator[Noted]:
         record.db.execute("rollback")
 
 
-def carried(record: Record, noted: Noted) -> Carried:
+def carried(record: Record, noted: Noted, most: int = MOST_LINKS) -> Carried:
     """The noted lines with what decided on them, tied to the heads of the record.
+
+    ``most`` is how many links travel, as far as the longest gaps let it.
 
     Call it while it is still noted, so that both are of one moment. Raises
     ``DoesNotFit`` where the record's own hashes do not come out.
@@ -71,7 +73,7 @@ def carried(record: Record, noted: Noted) -> Carried:
     seqs: defaultdict[str, list[int]] = defaultdict(list)
     for book, seq in keys:
         seqs[book].append(seq)
-    spans = _spans(heads, seqs)
+    spans = _spans(heads, seqs, most)
     with translated(record.path):
         chains = tuple(
             Chain(
@@ -130,14 +132,14 @@ class _Span(NamedTuple):
         return self.last + 1 - self.first
 
 
-def _spans(heads: Iterable[Head], seqs: dict[str, list[int]]) -> list[_Span]:
+def _spans(heads: Iterable[Head], seqs: dict[str, list[int]], most: int) -> list[_Span]:
     """From the first noted line of each book to its head, without the longest gaps."""
     whole = [_Span(h.book, seqs[h.book][0], h.seq) for h in heads if h.book in seqs]
     links = sum(span.length for span in whole)
     left: list[_Span] = []
     gaps = [gap for span in whole for gap in _gaps(span, seqs[span.book])]
     for gap in sorted(gaps, key=lambda gap: (-gap.length, gap)):
-        if links <= MOST_LINKS:
+        if links <= most:
             break
         links -= gap.length
         left.append(gap)
