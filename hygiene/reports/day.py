@@ -8,10 +8,12 @@ from typing import Any, NamedTuple
 
 from hygiene.kinds.entry import Entry
 from hygiene.reports.amended import Amended, amended
+from hygiene.reports.attached import Attached
 from hygiene.reports.frame import Frame, Who, frame_of, signers, who
 from hygiene.reports.lines import Line, before, held, line
 from hygiene.reports.reading import Matter, Reading, span_of
 from hygiene.reports.stories import Action, Story, action_of, status_of, story, tally
+from hygiene.reports.task_rows import task_files
 from hygiene.reports.words import (
     clock,
     count,
@@ -67,6 +69,7 @@ class Page(NamedTuple):
     holds: tuple[Line, ...]
     others: tuple[Line, ...]
     who: tuple[Who, ...]
+    attached: tuple[Attached, ...]
 
     @property
     def statuses(self) -> list[str]:
@@ -101,6 +104,7 @@ def page(reading: Reading) -> Page:
         holds=tuple(line(reading, m) for m in holds),
         others=tuple(line(reading, m) for m in others),
         who=tuple(who(reading.farm, signers(reading))),
+        attached=task_files(reading),
     )
 
 

@@ -13,12 +13,14 @@ from datetime import date
 from typing import NamedTuple
 
 from hygiene.reports.amended import Amended, amended
+from hygiene.reports.attached import Attached
 from hygiene.reports.frame import Frame, Who, frame_of, signers, who
 from hygiene.reports.lines import Line, line
 from hygiene.reports.marks import MARKS, NOT_RUNNING, NOTHING_DUE, OWN_WORK
 from hygiene.reports.period import Period, short_day
 from hygiene.reports.reading import Reading
 from hygiene.reports.stories import Action, Story, action_of, status_of, story, tally
+from hygiene.reports.task_rows import task_files
 from hygiene.reports.words import listed, short
 from hygiene.rota.day import Grid, Mark, State, Written, grid, written
 
@@ -66,6 +68,7 @@ class Page(NamedTuple):
     who: tuple[Who, ...]
     labels: dict[str, str]
     narrow: bool
+    attached: tuple[Attached, ...]
 
 
 def page(reading: Reading) -> Page:
@@ -88,6 +91,7 @@ def page(reading: Reading) -> Page:
         who=tuple(people),
         labels=labels,
         narrow=width_of(labels) > SHORT + 2,
+        attached=task_files(reading),
     )
 
 

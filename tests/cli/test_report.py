@@ -72,13 +72,14 @@ def test_a_day_is_written_under_its_own_name(report, here):
     """The command says which file it wrote, from how many entries, and the head."""
     result = report("day", "--on", "2026-03-25")
     assert result.exit_code == 0
-    first, period, count, inside, head = result.stdout.splitlines()
+    first, period, count, table, *_, inside, head = result.stdout.splitlines()
     made = (here / "day-2026-03-25.pdf").read_bytes()
     assert made.startswith(b"%PDF-1.7")
     assert first == f"Written: day-2026-03-25.pdf ({len(made) / 1000:,.0f} kB)"
     assert period == "  The day's record, Wednesday 25 March 2026"
     assert count == "  from 5 entries, printed 26 March 2026, 08:00"
     assert inside == "  inside it: the 5 entries that it was made from"
+    assert table == "  inside it: tasks-2026-03-25-to-2026-03-25.csv"
     assert head.startswith("  head shed-")
 
 
@@ -94,17 +95,19 @@ def test_a_month_is_written_under_its_own_name(report, here):
 def test_a_longer_period_is_named_by_both_ends(report, here):
     """Any days from and to, both included."""
     report("month", "--from", "2026-03-20", "--to", "2026-03-25", "--html")
-    assert [p.name for p in here.iterdir()] == ["month-2026-03-20-to-2026-03-25.html"]
+    made = [p.name for p in here.glob("*.html")]
+    assert made == ["month-2026-03-20-to-2026-03-25.html"]
 
 
 def test_today_and_this_month_if_nothing_is_said(report, here):
     """Without a period the report is of the day or the month that it is now."""
     report("day", "--html")
     report("month", "--html")
-    assert {p.name for p in here.iterdir()} == {
+    assert {p.name for p in here.glob("*.html")} == {
         "day-2026-03-26.html",
         "month-2026-03.html",
     }
+    assert (here / "tasks-2026-03-26-to-2026-03-26.csv").is_file()
 
 
 def test_the_file_goes_where_it_is_said(report, tmp_path):

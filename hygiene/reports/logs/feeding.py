@@ -101,7 +101,7 @@ def page(gathered: Gathered) -> log.Page:
         attached=(
             *log.file_of(reading, "feed", fed),
             *log.file_of(reading, "dispatch", sent),
-            *log.file_of(reading, "file", gathered.complaints),
+            *log.file_of(reading, "file", gathered.complaints, name="complaint"),
         ),
     )
 

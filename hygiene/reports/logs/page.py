@@ -67,6 +67,7 @@ class Listing(NamedTuple):
     more: str = ""
     key: tuple[Mark, ...] = ()
     note: str = ""
+    file: str = ""
     sort: str = "lines"
 
 
@@ -138,6 +139,24 @@ def page_of(
 # lines
 
 
+def brief(whole: Page, most: int) -> Page:
+    """The log within a larger report: lists of over ``most`` lines are only named,
+    what was put right and who signs is told there.
+    """
+    parts = tuple(_named(p, most) for p in whole.parts if not isinstance(p, Changed))
+    return whole._replace(parts=parts, who=())
+
+
+def _named(part: Part, most: int) -> Part:
+    if not isinstance(part, Listing):
+        return part
+    lines = sum(len(day.lines) for day in part.days)
+    if lines <= most or not part.file:
+        return part
+    more = f"All of them stand in the attached file {part.file}."
+    return part._replace(days=(), key=(), note="", more=more)
+
+
 def listing(
     reading: Reading,
     heads: Sequence[str],
@@ -176,6 +195,7 @@ def listing(
         left_out(len(rows) - len(shown), *what, file),
         tuple(m for m in SIGNS if any(m.sign in line for line in lines)),
         " ".join(filter(None, (note, CUT if any("…" in c for c in lines) else ""))),
+        file,
     )
 
 
@@ -332,16 +352,19 @@ def file_of(
     matters: Sequence[Matter],
     more: Sequence[Column] = (),
     values: Callable[[Matter], Sequence[Any]] = lambda matter: (),
+    *,
+    name: str = "",
 ) -> tuple[Attached, ...]:
     """Every row of a kind as CSV, with what its columns are; none of no rows.
 
-    ``more`` are further columns, and ``values`` what stands in them.
+    ``more`` are further columns, and ``values`` what stands in them. ``name`` is the
+    file's, where that is not the kind's.
     """
     if not matters:
         return ()
     table = Table(
-        file_name(kind, reading.period),
-        f"Every {kind.replace('_', ' ')} of the period as it stands, a row each",
+        file_name(name or kind, reading.period),
+        f"Every {name or kind} of the period as it stands, a row each",
         (*columns_of(kind), STANDS, *more),
         ("entry",),
     )
