@@ -246,15 +246,28 @@ def test_a_manager_of_the_file_approves(
     assert not (tmp_path / "farm.db").exists()
 
 
-def test_a_worker_may_write_what_adopts_no_checklist(
+def test_a_worker_changes_nothing_of_the_set_up(
     put: Put, setting_up: SetUp, tmp_path: Path
 ) -> None:
-    """A new rack needs no approval, and the entry says who wrote it."""
+    """Not a rack either; who may is said, and nothing was written."""
     put()
     setting_up("--by", "AB", "--yes")
+    before = entries(tmp_path)
     put("levels = 4", "levels = 5")
-    assert setting_up("--by", "CD", "--yes", days=1).exit_code == 0
-    assert entries(tmp_path)[-1].by == "CD"
+    made = setting_up("--by", "CD", "--yes", days=1)
+    assert made.exit_code == 5
+    assert "--by AB" in made.stderr
+    assert entries(tmp_path) == before
+
+
+def test_a_worker_does_not_become_a_manager_by_the_file_that_says_so(
+    put: Put, setting_up: SetUp
+) -> None:
+    """Who may set up is read from what is in force, not from what is proposed."""
+    put()
+    setting_up("--by", "AB", "--yes")
+    put('name = "C D"', 'name = "C D"\nroles = ["manager"]')
+    assert setting_up("--by", "CD", "--yes", days=1).exit_code == 5
 
 
 def test_every_problem_of_every_file_is_told(
