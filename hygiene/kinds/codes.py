@@ -80,9 +80,11 @@ def bare(given: str) -> str:
     The check character may be typed as the label shows it: ``T001*C``.
     """
     text = unscanned(given.strip())
-    if STAR not in text:
-        return text
-    return unscanned(f"{SCANNED}{text}")
+    if STAR in text:
+        text = unscanned(f"{SCANNED}{text}")
+    if STAR in text:
+        raise WrongCode(given=given.strip())
+    return text
 
 
 def minted(sort: str, book: str, number: int) -> str:

@@ -121,8 +121,7 @@ def _task(gathered: Gathered, each: Series, zone: ZoneInfo, alarms: bool) -> Eve
     begins = datetime.combine(each.first.astimezone(zone).date(), each.at, zone)
     made.add("dtstart", begins)
     made.add("duration", timedelta(minutes=task.minutes or LENGTH_MIN))
-    until = f";UNTIL={each.last.astimezone(UTC):%Y%m%dT%H%M%SZ}" if each.last else ""
-    made.add("rrule", vRecur.from_ical(f"{each.rule}{until}"))
+    made.add("rrule", vRecur.from_ical(each.text))
     if task.area:
         made.add("location", task.area)
     if alarms:

@@ -9,7 +9,7 @@ later version cuts a series short or begins another, so that its days are the ro
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from typing import NamedTuple
 
 from hygiene.rota.recurrence import LOOK_DAYS, Rule
@@ -32,6 +32,15 @@ class Series(NamedTuple):
     first: datetime
     rule: str
     last: datetime | None
+
+    @property
+    def text(self) -> str:
+        """The whole rule; UNTIL is in UTC, since the first moment has a zone (RFC 5545
+        3.3.10).
+        """
+        if self.last is None:
+            return self.rule
+        return f"{self.rule};UNTIL={self.last.astimezone(UTC):%Y%m%dT%H%M%SZ}"
 
 
 def series(rota: Rota) -> list[Series]:

@@ -1,7 +1,7 @@
 """Lines of a rota on paper: which task at which time of day, in which week or month.
 
-The code of a line says its week or month, and, hidden in four letters, the farm, the
-task, the version of its checklist and its time of day: ``W2614-K7QX-C``. Nothing is
+The code of a line says its week or month, and, hidden in four letters, that once more
+with the farm, the task, the version of its checklist and its time of day: ``W2614-K7QX-C``. Nothing is
 written down when a sheet is printed, since the code is found again by making those of
 every line that there could be. A checklist that changed gives another code, so that
 what was ticked by the old one is never read by the new.
@@ -187,7 +187,7 @@ def _way_out(rota: Rota, farm: str, plain: str) -> str:
 
 
 def _line(farm: str, days: Days, task: Task, at: time) -> Line:
-    said = "\n".join([farm, task.code, str(task.version), f"{at:%H:%M}"])
+    said = "\n".join([farm, days.text, task.code, str(task.version), f"{at:%H:%M}"])
     number = int.from_bytes(sha256(said.encode()).digest())
     letters = ""
     for _ in range(4):

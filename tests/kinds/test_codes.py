@@ -7,10 +7,14 @@ from hypothesis import strategies as st
 from hygiene.kinds.codes import (
     ALPHABET,
     WrongCode,
+    bare,
     check_character,
+    check_of,
     minted,
     near,
     read_minted,
+    scannable,
+    unscanned,
 )
 
 
@@ -72,3 +76,56 @@ def test_two_swapped_digits_lead_back_to_the_code() -> None:
     """The commonest slip after a wrong character is two that changed places."""
     code = minted("batch", "shed-k7q2", 4213)
     assert code in near(code.replace("42", "24"))
+
+
+@pytest.mark.parametrize("code", ["T001", "R-1", "line_2", "B-K7-42-L", "L1"])
+def test_what_a_label_holds_is_read_as_its_code(code: str) -> None:
+    """In any case, with the newline that a scanner sends."""
+    held = scannable(code)
+    assert bare(held) == code.upper()
+    assert bare(f"{held.lower()}\r\n").upper() == code.upper()
+
+
+def test_a_label_holds_the_code_and_its_check_alone() -> None:
+    """A minted code has its check character within; one of the farm's has a star."""
+    code = minted("batch", "shed-k7q2", 42)
+    assert scannable(code) == f"HYG:{code}"
+    assert scannable("t001") == f"HYG:T001*{check_character('T001')}"
+
+
+def test_labels_are_read_wherever_they_stand_in_a_word() -> None:
+    """A range, a list and a pair scanned into one word."""
+    first, last = scannable("T001"), scannable("T006")
+    assert unscanned(f"{first}..{last},{scannable('R1')}=12") == "T001..T006,R1=12"
+
+
+@pytest.mark.parametrize("read", [bare, unscanned])
+def test_a_label_that_was_misread_is_refused(read) -> None:
+    """The check character notices what the scanner did not."""
+    held = scannable("T001")
+    with pytest.raises(WrongCode):
+        read(held.replace("T001", "T007"))
+
+
+def test_the_check_character_may_be_typed_as_the_label_shows_it() -> None:
+    """Without the prefix, which only the QR code holds."""
+    assert bare(f"T001*{check_of('T001')}") == "T001"
+    with pytest.raises(WrongCode):
+        bare("T001*")
+
+
+def test_other_words_are_left_alone() -> None:
+    """A remark, a path, an empty word."""
+    for word in ("", "was dripping", "temp=21.3", "a*b", "HYGIENE: note"):
+        assert unscanned(word) == word
+
+
+@given(text=st.text(max_size=30))
+@settings(max_examples=80, deadline=None)
+def test_no_text_makes_reading_fall_over(text: str) -> None:
+    """It is a code, or it is refused as one."""
+    for read in (bare, unscanned):
+        try:
+            read(text)
+        except WrongCode:
+            assert "*" in text
