@@ -102,7 +102,7 @@ def make(taken: Taken, by: Mapping[str, str] | None = None) -> Made:
     """
     page = taken.report.page(taken.gathered)
     source = paper.html(taken.report.laid_out_by, page, Seal.of(taken.carried))
-    beside = (*getattr(page, "attached", ()), *_kept(taken.carried, page))
+    beside = (*getattr(page, "attached", ()), *kept(taken.carried, page))
     proof = (
         Attached(
             ENTRIES,
@@ -134,7 +134,7 @@ def make_html(taken: Taken) -> Made:
     return Made(page, source, source.encode(), tuple(getattr(page, "attached", ())))
 
 
-def _kept(lines: Carried, page: Any) -> list[Attached]:
+def kept(lines: Carried, page: Any) -> list[Attached]:
     """Files of the record that were read, unless they travel inside by themselves."""
     there = {sha256(file.content).hexdigest() for file in getattr(page, "attached", ())}
     return [

@@ -215,3 +215,16 @@ def test_nothing_is_fetched(address):
     """Every address but a drawing that the page itself contains is refused."""
     with pytest.raises(ValueError, match="fetches nothing"):
         press.OnlyOwnPictures().fetch(address)
+
+
+def test_an_empty_file_and_a_large_one_travel_inside():
+    """Both are as they were, and the file is still an archive."""
+    large = b"a row of a long listing, as long as this\r\n" * 130_000
+    assert len(large) > 5_000_000
+    given = (
+        Attached("empty.csv", b"", "nothing"),
+        Attached("large.csv", large, "much"),
+    )
+    made = paper.pdf(BARE.format("x"), MOMENT, given)
+    assert reader(made).attachments == {"empty.csv": [b""], "large.csv": [large]}
+    assert faults(made) == []
