@@ -7,6 +7,7 @@ know that it is ever bound with others.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from typing import Any, Final, NamedTuple
 
 from hygiene.reports import paper
@@ -24,9 +25,13 @@ OWN_NAME: Final = re.compile(r'(\s(?:id="|href="#|for="|aria-labelledby="))')
 
 
 class Part(NamedTuple):
-    """A body with its styles; ``wide`` where it is laid out on paper across."""
+    """A body, and the rules of its styles; it stands in an element with its id.
 
-    style: str
+    ``wide`` is true of one that is laid out on paper across.
+    """
+
+    scope: str
+    rules: tuple[tuple[str, str], ...]
     body: str
     wide: bool
 
@@ -37,27 +42,40 @@ def part(template: str, page: Any, scope: str) -> Part:
     style, _, body = made.partition(BETWEEN)
     body = HEADING.sub(lambda m: f"{m[1]}{int(m[2]) + 1}", body)
     body = OWN_NAME.sub(lambda m: f"{m[1]}{scope}-", body)
-    return Part(scoped(style, f"#{scope}"), body, "landscape" in style)
+    return Part(scope, _rules(style), body, "landscape" in style)
 
 
-def scoped(style: str, scope: str) -> str:
-    """The rules of a style sheet for what stands within ``scope`` alone.
-
-    What is said of whole pages and of other media is left out: those are the bound
-    page's own.
-    """
-    rules = RULE.findall(COMMENT.sub("", style))
-    return "\n".join(
-        f"{_selectors(names, scope)} {{{says}}}"
-        for names, says in rules
+def _rules(style: str) -> tuple[tuple[str, str], ...]:
+    """Names and what is said of them, without what is said of whole pages and of other
+    media: those are the bound page's own."""
+    return tuple(
+        (" ".join(names.split()), " ".join(says.split()))
+        for names, says in RULE.findall(COMMENT.sub("", style))
         if not names.strip().startswith("@")
     )
 
 
-def _selectors(names: str, scope: str) -> str:
+def styles(parts: Iterable[Part]) -> str:
+    """One style sheet for them all: a rule that several share is written once.
+
+    The engine tries every rule on every element, so a dozen copies would cost more
+    than all the words on the pages.
+    """
+    shared: dict[tuple[str, str], list[str]] = {}
+    for each in parts:
+        for rule in each.rules:
+            shared.setdefault(rule, []).append(f"#{each.scope}")
+    return "\n".join(
+        f"{_selectors(names, scopes)} {{{says}}}"
+        for (names, says), scopes in shared.items()
+    )
+
+
+def _selectors(names: str, scopes: list[str]) -> str:
+    within = scopes[0] if len(scopes) == 1 else f":is({', '.join(scopes)})"
     deeper = HEADING_NAME.sub(lambda m: f"h{int(m[1]) + 1}", names)
-    return ", ".join(_selector(name.strip(), scope) for name in deeper.split(","))
+    return ", ".join(_selector(name.strip(), within) for name in deeper.split(","))
 
 
-def _selector(name: str, scope: str) -> str:
-    return scope if name in ("html", "body") else f"{scope} {name}"
+def _selector(name: str, within: str) -> str:
+    return within if name in ("html", "body") else f"{within} {name}"
