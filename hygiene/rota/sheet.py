@@ -1,10 +1,10 @@
 """Lines of a rota on paper: which task at which time of day, in which week or month.
 
 The code of a line says its week or month, and, hidden in four letters, that once more
-with the farm, the task, the version of its checklist and its time of day: ``W2614-K7QX-C``. Nothing is
-written down when a sheet is printed, since the code is found again by making those of
-every line that there could be. A checklist that changed gives another code, so that
-what was ticked by the old one is never read by the new.
+with the farm, the task, the version of its checklist and its time of day:
+``W2614-K7QX-C``. Nothing is written down when a sheet is printed, since the code is
+found again by making those of every line that there could be. A checklist that changed
+gives another code, so that what was ticked by the old one is never read by the new.
 """
 
 from __future__ import annotations
