@@ -12,12 +12,17 @@ from hygiene.kinds.entry import Entry
 
 
 class How(NamedTuple):
-    """What everything of one act shares; ``happened_at`` None: it is done just now."""
+    """What everything of one act shares; ``happened_at`` None: it is done just now.
+
+    ``gathered`` takes the ordinary corrective actions in place of the book, where many
+    acts are written at once and one action is to answer for all of them.
+    """
 
     by: str
     happened_at: datetime | None = None
     written_by: str | None = None
     reason: str | None = None
+    gathered: list[Kind] | None = None
 
     def at(self, writing: Writing) -> datetime:
         """When it happened."""
@@ -25,7 +30,16 @@ class How(NamedTuple):
 
     def add(self, writing: Writing, thing: Kind) -> Entry:
         """Write one entry of the act."""
-        return writing.add(thing, **self._asdict())
+        if self.gathered is not None and _ordinary(writing, thing):
+            self.gathered.append(thing)
+            return writing.record.entry(str(thing.body()["about"]))
+        return writing.add(
+            thing,
+            by=self.by,
+            happened_at=self.happened_at,
+            written_by=self.written_by,
+            reason=self.reason,
+        )
 
     def retried(self, writing: Writing, thing: Kind, *follows: str) -> Entry | None:
         """The entry that says just this, where the act is a retry after a crash.
@@ -47,6 +61,16 @@ class How(NamedTuple):
             if found is not None:
                 return found
         return None
+
+
+def _ordinary(writing: Writing, thing: Kind) -> bool:
+    """An action that is no incident, and that no later water test answers by itself."""
+    if thing.kind != "action":
+        return False
+    body = thing.body()
+    if body.get("incident"):
+        return False
+    return "step" not in body or writing.record.entry(body["about"]).kind != "water"
 
 
 def _plain(value: Any, thing: Kind, key: str) -> Any:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, time
 from typing import Any, NamedTuple
 
@@ -29,10 +29,11 @@ from hygiene.exchange.cells import (
     moment,
     own_code,
 )
-from hygiene.exchange.columns import Column, Matched
+from hygiene.exchange.columns import Matched
 from hygiene.exchange.forms import PARAMETER, STEP, Field, Form
 from hygiene.exchange.sheet import Row, Wrong
 from hygiene.farm.in_force import InForce, in_force
+from hygiene.kinds.action import Action
 from hygiene.kinds.attached import Attached
 from hygiene.kinds.base import Kind
 from hygiene.kinds.entry import Entry
@@ -66,8 +67,26 @@ class Done(NamedTuple):
     also: Counter[str]
 
 
+class Source(NamedTuple):
+    """One file of a kind: how it is read, and what it says of every line.
+
+    ``always`` says what stands in every line, ``values`` what is meant by a cell.
+    """
+
+    form: Form
+    origin: Origin
+    matched: Matched
+    rows: Iterable[Row | Wrong]
+    manner: Manner
+    always: Mapping[str, str] = {}
+    values: Mapping[str, Mapping[str, str]] = {}
+
+
 class Outcome(NamedTuple):
-    """What an import wrote, or would have written, and every line that is wrong."""
+    """What an import wrote, or would have written, and every line that is wrong.
+
+    ``wrong`` are the names of the files, each with what is wrong in it.
+    """
 
     lines: int
     written: tuple[Entry, ...]
@@ -75,12 +94,21 @@ class Outcome(NamedTuple):
     also: Mapping[str, int]
     marks: Mapping[str, int]
     no_time: int
-    wrong: tuple[Wrong, ...]
+    wrong: tuple[tuple[str, Wrong], ...]
+
+
+class File(NamedTuple):
+    """A file that is being read: its entry, which the others name, and its bytes."""
+
+    source: Source
+    entry: Entry
+    attached: tuple[Attached, ...]
 
 
 class Said(NamedTuple):
     """One line as values by the names of its columns, and its texts beside them."""
 
+    file: File
     line: int
     values: Mapping[str, Any]
     texts: Mapping[str, str]
@@ -93,27 +121,24 @@ class Said(NamedTuple):
         """The value of a column, or None where its cell is empty."""
         return self.values.get(name)
 
+    @property
+    def manner(self) -> Manner:
+        """How its file writes."""
+        return self.file.source.manner
+
 
 class Scene:
-    """What is read once: the set-up, the rota, and how the file writes."""
+    """What is read once of the farm; ``gathered`` are the actions to write as one."""
 
     def __init__(
-        self,
-        writing: Writing,
-        setup: Sequence[Entry],
-        manner: Manner,
-        origin: Origin,
-        by: str | None,
+        self, writing: Writing, setup: Sequence[Entry], now: datetime, by: str | None
     ) -> None:
         self.writing = writing
         self.record: Record = writing.record
         self.setup = setup
-        self.manner = manner
-        self.origin = origin
         self.by = by
-        self.farm = in_force(setup, manner.now)
-        self.imported: Entry | None = None
-        self.attached: tuple[Attached, ...] = ()
+        self.farm = in_force(setup, now)
+        self.gathered: list[Kind] = []
         self._turns = sorted({moment_of(e.happened_at).timestamp() for e in setup})
         self._then: dict[int, InForce] = {}
         self._rota: Rota | None = None
@@ -182,61 +207,95 @@ def _knows(farm: InForce, sort: str, code: str) -> bool:
 
 def run(
     scene: Scene,
-    form: Form,
-    matched: Matched,
-    rows: Iterable[Row | Wrong],
+    sources: Sequence[Source],
     *,
-    always: Mapping[str, str] | None = None,
-    values: Mapping[str, Mapping[str, str]] | None = None,
     told: Callable[[int], None] = lambda done: None,
 ) -> Outcome:
     """Write every line in the open transaction; the caller keeps it or rolls it back.
 
-    ``always`` says what stands in every line, ``values`` what is meant by a cell.
+    Several files are written in the order in which things happened.
     """
     from hygiene.acts.recipes import RECIPES
 
-    scene.imported = _write_file(scene, form, matched)
-    reader = _Reader(scene, form, matched.columns, always or {}, values or {})
-    wrong: list[Wrong] = list(matched.wrong)
-    done: list[Done] = []
-    lines = no_time = 0
-    for row in rows:
-        lines += 1
-        if lines % 500 == 0:
-            told(lines)
-        if isinstance(row, Wrong):
-            wrong.append(row)
-            continue
-        said = reader.read(row)
-        if not isinstance(said, Said):
-            wrong += said
-            continue
-        no_time += not said.timed
+    tally = _Tally()
+    for said in _in_order(scene, sources, tally):
+        if tally.lines % 500 == 0:
+            told(tally.lines)
         before = scene.writing.head.seq
+        form = said.file.source.form
         try:
             entry, already = RECIPES[form.kind](scene, said)
         except HygieneError as failure:
-            wrong.append(_wrong(form, said, failure))
+            tally.wrong.append((said.file.source.origin.name, _wrong(said, failure)))
             continue
-        done.append(Done(entry, already, _also(scene, before, entry)))
-    return _outcome(lines, no_time, done, wrong)
+        tally.no_time += not said.timed
+        tally.done.append(Done(entry, already, _also(scene, before, entry)))
+    outcome = tally.outcome()
+    return _answer_for_all(scene, sources, outcome)
 
 
-def _outcome(lines: int, no_time: int, done: list[Done], wrong: list[Wrong]) -> Outcome:
-    fresh = [each for each in done if not each.already]
-    marks = Counter(mark for each in fresh for mark in each.entry.get("marks") or ())
-    also: Counter[str] = sum((each.also for each in fresh), Counter())
-    wrong.sort(key=lambda each: each.line)
-    return Outcome(
-        lines,
-        tuple(each.entry for each in fresh),
-        len(done) - len(fresh),
-        also,
-        marks,
-        no_time,
-        tuple(wrong),
+class _Tally:
+    """What was read and written so far."""
+
+    def __init__(self) -> None:
+        self.lines = self.no_time = 0
+        self.done: list[Done] = []
+        self.wrong: list[tuple[str, Wrong]] = []
+
+    def outcome(self) -> Outcome:
+        fresh = [each for each in self.done if not each.already]
+        return Outcome(
+            self.lines,
+            tuple(each.entry for each in fresh),
+            len(self.done) - len(fresh),
+            sum((each.also for each in fresh), Counter()),
+            Counter(mark for each in fresh for mark in each.entry.get("marks") or ()),
+            self.no_time,
+            tuple(sorted(self.wrong, key=lambda each: (each[0], each[1].line))),
+        )
+
+
+def _in_order(scene: Scene, sources: Sequence[Source], tally: _Tally) -> Iterator[Said]:
+    files = [_write_file(scene, source) for source in sources]
+    if len(files) == 1:
+        yield from _said(scene, files[0], tally)
+        return
+    every = [said for file in files for said in _said(scene, file, tally)]
+    yield from sorted(every, key=lambda said: said.at)
+
+
+def _said(scene: Scene, file: File, tally: _Tally) -> Iterator[Said]:
+    name = file.source.origin.name
+    tally.wrong += ((name, wrong) for wrong in file.source.matched.wrong)
+    reader = _Reader(scene, file)
+    for row in () if file.source.matched.wrong else file.source.rows:
+        tally.lines += 1
+        found = [row] if isinstance(row, Wrong) else reader.read(row)
+        if isinstance(found, Said):
+            yield found
+        else:
+            tally.wrong += ((name, wrong) for wrong in found)
+
+
+def _answer_for_all(
+    scene: Scene, sources: Sequence[Source], outcome: Outcome
+) -> Outcome:
+    """One action for all that the lines stand against: each bears its marks for ever.
+
+    Incidents, and what a later water test answers, have their own.
+    """
+    if not scene.gathered or outcome.wrong:
+        return outcome
+    names = ", ".join(source.origin.name for source in sources)
+    marks = ", ".join(f"{n} x {mark}" for mark, n in sorted(outcome.marks.items()))
+    first = str(scene.gathered[0].body()["about"])
+    action = Action(
+        about=first,
+        problem=f"{len(scene.gathered)} lines imported from {names} stand against "
+        f"rules: {marks}",
     )
+    scene.writing.add(action, by=scene.by or "hygiene")
+    return outcome._replace(also=Counter(outcome.also) + Counter(["action"]))
 
 
 def _also(scene: Scene, before: int, entry: Entry) -> Counter[str]:
@@ -248,24 +307,24 @@ def _also(scene: Scene, before: int, entry: Entry) -> Counter[str]:
     return Counter(scene.record.entry(n).kind for n in names if n != entry.name)
 
 
-def _write_file(scene: Scene, form: Form, matched: Matched) -> Entry:
-    """The entry of the file itself, which the others name."""
-    origin = scene.origin
+def _write_file(scene: Scene, source: Source) -> File:
+    """Write the entry of the file itself, and keep the file."""
+    origin = source.origin
+    attached: tuple[Attached, ...] = ()
     if len(origin.content) <= LARGEST_ATTACHED:
         scene.writing.keep(origin.sha256, origin.content)
-        scene.attached = (
-            Attached(sha256=origin.sha256, name=origin.name, bytes=len(origin.content)),
-        )
+        size = len(origin.content)
+        attached = (Attached(sha256=origin.sha256, name=origin.name, bytes=size),)
     thing = Imported(
-        sort=form.kind,
+        sort=source.form.kind,
         name=origin.name,
         sha256=origin.sha256,
         line_count=max(origin.content.count(b"\n"), 1),
-        read_as=tuple(column.told for column in matched.columns),
-        dates=scene.manner.order,
-        attached=scene.attached,
+        read_as=tuple(column.told for column in source.matched.columns),
+        dates=source.manner.order,
+        attached=attached,
     )
-    return scene.writing.add(thing, by=scene.by or "hygiene")
+    return File(source, scene.writing.add(thing, by=scene.by or "hygiene"), attached)
 
 
 def imported_before(record: Record, form: Form, sha256: str) -> Entry | None:
@@ -282,23 +341,17 @@ def imported_before(record: Record, form: Form, sha256: str) -> Entry | None:
 class _Reader:
     """Reads the cells of a line by the columns of its form."""
 
-    def __init__(
-        self,
-        scene: Scene,
-        form: Form,
-        columns: Sequence[Column],
-        always: Mapping[str, str],
-        values: Mapping[str, Mapping[str, str]],
-    ) -> None:
+    def __init__(self, scene: Scene, file: File) -> None:
         self.scene = scene
-        self.form = form
-        self.columns = columns
-        self.always = always
+        self.file = file
+        self.form = file.source.form
+        self.columns = file.source.matched.columns
+        self.manner = file.source.manner
         self.values = {
             name: {cell.casefold(): meant for cell, meant in said.items()}
-            for name, said in values.items()
+            for name, said in file.source.values.items()
         }
-        self.heads = {column.field.name: column.head for column in columns}
+        self.heads = {column.field.name: column.head for column in self.columns}
 
     def read(self, row: Row) -> Said | list[Wrong]:
         """The line's values, or everything that is wrong in it."""
@@ -317,7 +370,7 @@ class _Reader:
         return wrong or self._said(row.line, values, texts, further)
 
     def _texts(self, row: Row) -> tuple[dict[str, str], dict[str, str]]:
-        texts = dict(self.always)
+        texts = dict(self.file.source.always)
         further: dict[str, str] = {}
         for column in self.columns:
             text, name = row.cells[column.place], column.field.name
@@ -333,7 +386,7 @@ class _Reader:
     def _value(self, field: Field, text: str) -> Any:
         match field.sort:
             case "when":
-                return day_and_time(self.scene.manner, text)
+                return day_and_time(self.manner, text)
             case "clock":
                 return clock(text)
             case "person":
@@ -344,8 +397,8 @@ class _Reader:
                     raise bad(f"{text!r} is no number of yours", "write it as 24-117")
                 return code
             case "grams":
-                return grams(self.scene.manner, text)
-        return READERS[field.sort](self.scene.manner, text)
+                return grams(self.manner, text)
+        return READERS[field.sort](self.manner, text)
 
     def _said(
         self,
@@ -362,22 +415,22 @@ class _Reader:
             if by is None:
                 raise bad("nobody is said", "add a column 'by', or say --by CODE")
             column = "date"
-            at = moment(scene.manner, day, at_time)
+            at = moment(self.manner, day, at_time)
         except HygieneError as failure:
             column = "by" if by is None else "date"
             return [self._told(line, column, texts.get(column) or "", failure)]
-        told = f"imported from {scene.origin.name} line {line}"
-        if scene.imported is not None:
-            told += f" ({scene.imported.name})"
+        name = self.file.source.origin.name
+        told = f"imported from {name} line {line} ({self.file.entry.name})"
         reason = values.pop("reason", None)
         how = How(
             by,
             at,
             values.pop("written_by", None) or scene.by,
             f"{reason}; {told}" if reason else told,
+            scene.gathered,
         )
         timed = at_time is not None
-        return Said(line, values, texts, further, at, timed, how)
+        return Said(self.file, line, values, texts, further, at, timed, how)
 
     def _told(self, line: int, name: str, given: str, failure: HygieneError) -> Wrong:
         return Wrong(
@@ -389,8 +442,9 @@ class _Reader:
         )
 
 
-def _wrong(form: Form, said: Said, failure: HygieneError) -> Wrong:
+def _wrong(said: Said, failure: HygieneError) -> Wrong:
     """What an act says against a line, beside the column that it is about."""
+    form = said.file.source.form
     column = _column_of(form, said, failure)
     given = said.texts.get(column or "", "")
     remedy = failure.way_out or REMEDY.format(kind=form.kind)

@@ -8,73 +8,40 @@ from __future__ import annotations
 
 import re
 import shlex
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from datetime import datetime, time, timedelta
 from typing import Any, Final
 
-from hygiene.acts import batches, containers, dosing, finds, leaving, people, seed
+from hygiene.acts import batches, finds, leaving, people, recipes_of_doses, seed
 from hygiene.acts.calibrating import calibrate
-from hygiene.acts.codes import known
 from hygiene.acts.importing import Said, Scene, of_column, once
 from hygiene.acts.papers import keep, upset
+from hygiene.acts.recipe_parts import (
+    all_known,
+    done,
+    fields_of,
+    known_in,
+    meant_in,
+    trays_of,
+)
 from hygiene.acts.signing import miss, questions, sign
-from hygiene.acts.store import container_of
 from hygiene.acts.water import Given, write_test
 from hygiene.errors import HygieneError
 from hygiene.exchange.cells import NOON, bad, number
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.action import Action
-from hygiene.kinds.base import shapes
 from hygiene.kinds.batch import Discard, Dispatch, Feed, Place, Sample, SeedShare
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.find import Hold, Mould, Pest
 from hygiene.kinds.moments import stamp
 from hygiene.kinds.papers import File
 from hygiene.kinds.people import Accident, Train, Visitor
-from hygiene.kinds.sanitising import Dose, Drawn, Reading, Rinse
 from hygiene.kinds.seed import Germination, Scrap
 from hygiene.kinds.water import Disturbance
 from hygiene.rota.schedule import Due
 from hygiene.rota.signing import answer_all
 
 Recipe = Callable[[Scene, Said], tuple[Entry, bool]]
-
-
-def _fields(cls: Any, said: Said, **more: Any) -> dict[str, Any]:
-    """The fields of a dataclass that the line says, and those that are given."""
-    named = {shape.name: said.get(shape.name) for shape in shapes(cls)}
-    return {key: value for key, value in {**named, **more}.items() if value is not None}
-
-
-def _done(made: Any) -> tuple[Entry, bool]:
-    return made[0], bool(made.already)
-
-
-def _known(farm: InForce, sort: str, said: Said, column: str) -> str:
-    try:
-        return known(farm, sort, str(said.get(column)))
-    except HygieneError as failure:
-        raise of_column(column, failure) from failure
-
-
-def _meant(scene: Scene, sort: str, said: Said, column: str) -> str:
-    try:
-        return scene.meant(sort, str(said.get(column)))
-    except HygieneError as failure:
-        raise of_column(column, failure) from failure
-
-
-def _all_known(
-    farm: InForce, sort: str, said: Said, column: str, given: tuple[str, ...]
-) -> tuple[str, ...]:
-    try:
-        return tuple(known(farm, sort, code) for code in given)
-    except HygieneError as failure:
-        raise of_column(column, failure) from failure
-
-
-def _trays(farm: InForce, said: Said) -> tuple[str, ...]:
-    return _all_known(farm, "tray", said, "trays", said.get("trays") or ())
 
 
 # ---- the rota --------------------------------------------------------------------
@@ -121,10 +88,10 @@ def _sign_off(scene: Scene, said: Said) -> tuple[Entry, bool]:
         written_by=said.how.written_by,
         reason=said.how.reason,
         note=said.get("note"),
-        attached=scene.attached,
-        sheet=f"csv-{scene.origin.sha256[:8]}-{said.line}",
+        attached=said.file.attached,
+        sheet=f"csv-{said.file.source.origin.sha256[:8]}-{said.line}",
     )
-    return _done(made)
+    return done(made)
 
 
 def _answers(said: Said) -> dict[str, str]:
@@ -166,31 +133,31 @@ def _seed(scene: Scene, said: Said) -> tuple[Entry, bool]:
     from hygiene.kinds.seed import Seed
 
     farm = scene.farm_with(said, supplier="supplier")
-    described = _fields(Seed, said, grams=said.get("kg"))
-    return _done(seed.receive(scene.writing, farm, said.how, **described))
+    described = fields_of(Seed, said, grams=said.get("kg"))
+    return done(seed.receive(scene.writing, farm, said.how, **described))
 
 
 def _germination(scene: Scene, said: Said) -> tuple[Entry, bool]:
-    lot = _meant(scene, "lot", said, "lot")
-    thing = Germination(**_fields(Germination, said, lot=lot))
+    lot = meant_in(scene, "lot", said, "lot")
+    thing = Germination(**fields_of(Germination, said, lot=lot))
     return seed.count(scene.writing, thing, said.how)
 
 
 def _scrap(scene: Scene, said: Said) -> tuple[Entry, bool]:
-    lot = _meant(scene, "lot", said, "lot")
-    thing = Scrap(**_fields(Scrap, said, lot=lot, grams=said.get("kg")))
-    return _done(seed.scrap(scene.writing, thing, said.how))
+    lot = meant_in(scene, "lot", said, "lot")
+    thing = Scrap(**fields_of(Scrap, said, lot=lot, grams=said.get("kg")))
+    return done(seed.scrap(scene.writing, thing, said.how))
 
 
 def _sow(scene: Scene, said: Said) -> tuple[Entry, bool]:
     farm = scene.farm_with(said, rack="rack", line="line")
     shares = [
-        SeedShare(lot=_meant(scene, "lot", said, lot), grams=said.get(kg) or 0)
+        SeedShare(lot=meant_in(scene, "lot", said, lot), grams=said.get(kg) or 0)
         for lot, kg in (("lot", "kg"), ("lot_2", "kg_2"))
         if said.get(lot)
     ]
-    line = _known(farm, "line", said, "line") if said.get("line") else None
-    return _done(
+    line = known_in(farm, "line", said, "line") if said.get("line") else None
+    return done(
         batches.sow(
             scene.writing,
             farm,
@@ -205,19 +172,19 @@ def _sow(scene: Scene, said: Said) -> tuple[Entry, bool]:
 
 
 def _places(farm: InForce, said: Said) -> tuple[Place, ...]:
-    rack = _known(farm, "rack", said, "rack") if said.get("rack") else None
+    rack = known_in(farm, "rack", said, "rack") if said.get("rack") else None
     level = said.get("level")
-    return tuple(Place(tray=t, rack=rack, level=level) for t in _trays(farm, said))
+    return tuple(Place(tray=t, rack=rack, level=level) for t in trays_of(farm, said))
 
 
 def _move(scene: Scene, said: Said) -> tuple[Entry, bool]:
     farm = scene.farm_with(said, rack="rack")
-    return _done(
+    return done(
         batches.move(
             scene.writing,
             farm,
             said.how,
-            batch=_meant(scene, "batch", said, "batch"),
+            batch=meant_in(scene, "batch", said, "batch"),
             places=_places(farm, said),
             note=said.get("note"),
         )
@@ -226,8 +193,8 @@ def _move(scene: Scene, said: Said) -> tuple[Entry, bool]:
 
 def _leaving(scene: Scene, said: Said, farm: InForce) -> dict[str, Any]:
     """The batch and the trays that are meant, as the commands read them."""
-    batch = _meant(scene, "batch", said, "batch") if said.get("batch") else None
-    given = _trays(farm, said)
+    batch = meant_in(scene, "batch", said, "batch") if said.get("batch") else None
+    given = trays_of(farm, said)
     if batch is None and not given:
         raise of_column("batch", bad("neither batch nor trays are said", "name one"))
     try:
@@ -240,32 +207,32 @@ def _leaving(scene: Scene, said: Said, farm: InForce) -> dict[str, Any]:
 
 def _feed(scene: Scene, said: Said) -> tuple[Entry, bool]:
     farm = scene.farm_with(said, animals="animals")
-    group = _known(farm, "animals", said, "animals")
-    thing = Feed(**_fields(Feed, said, **_leaving(scene, said, farm), animals=group))
-    return _done(leaving.feed(scene.writing, farm, thing, said.how))
+    group = known_in(farm, "animals", said, "animals")
+    thing = Feed(**fields_of(Feed, said, **_leaving(scene, said, farm), animals=group))
+    return done(leaving.feed(scene.writing, farm, thing, said.how))
 
 
 def _dispatch(scene: Scene, said: Said) -> tuple[Entry, bool]:
     farm = scene.farm_with(said, buyer="buyer")
-    buyer = _known(farm, "buyer", said, "buyer")
-    given = _fields(Dispatch, said, **_leaving(scene, said, farm), buyer=buyer)
-    return _done(leaving.dispatch(scene.writing, farm, Dispatch(**given), said.how))
+    buyer = known_in(farm, "buyer", said, "buyer")
+    given = fields_of(Dispatch, said, **_leaving(scene, said, farm), buyer=buyer)
+    return done(leaving.dispatch(scene.writing, farm, Dispatch(**given), said.how))
 
 
 def _discard(scene: Scene, said: Said) -> tuple[Entry, bool]:
-    given = _fields(Discard, said, **_leaving(scene, said, scene.farm_with(said)))
-    return _done(leaving.discard(scene.writing, Discard(**given), said.how))
+    given = fields_of(Discard, said, **_leaving(scene, said, scene.farm_with(said)))
+    return done(leaving.discard(scene.writing, Discard(**given), said.how))
 
 
 def _sample(scene: Scene, said: Said) -> tuple[Entry, bool]:
     more = {
-        sort: _meant(scene, sort, said, sort)
+        sort: meant_in(scene, sort, said, sort)
         for sort in ("batch", "lot")
         if said.get(sort)
     }
-    trays = _trays(scene.farm_with(said), said)
-    thing = Sample(**_fields(Sample, said, **more, trays=trays, grams=said.get("kg")))
-    return _done(leaving.sample(scene.writing, thing, said.how))
+    trays = trays_of(scene.farm_with(said), said)
+    thing = Sample(**fields_of(Sample, said, **more, trays=trays, grams=said.get("kg")))
+    return done(leaving.sample(scene.writing, thing, said.how))
 
 
 # ---- what was found --------------------------------------------------------------
@@ -273,23 +240,23 @@ def _sample(scene: Scene, said: Said) -> tuple[Entry, bool]:
 
 def _mould(scene: Scene, said: Said) -> tuple[Entry, bool]:
     farm = scene.farm_with(said, rack="rack")
-    batch = _meant(scene, "batch", said, "batch") if said.get("batch") else None
-    rack = _known(farm, "rack", said, "rack") if said.get("rack") else None
-    trays = _trays(farm, said)
-    thing = Mould(**_fields(Mould, said, batch=batch, rack=rack, trays=trays))
-    return _done(finds.find_mould(scene.writing, farm, thing, said.how))
+    batch = meant_in(scene, "batch", said, "batch") if said.get("batch") else None
+    rack = known_in(farm, "rack", said, "rack") if said.get("rack") else None
+    trays = trays_of(farm, said)
+    thing = Mould(**fields_of(Mould, said, batch=batch, rack=rack, trays=trays))
+    return done(finds.find_mould(scene.writing, farm, thing, said.how))
 
 
 def _pest(scene: Scene, said: Said) -> tuple[Entry, bool]:
-    return once(scene, Pest(**_fields(Pest, said)), said.how)
+    return once(scene, Pest(**fields_of(Pest, said)), said.how)
 
 
 def _hold(scene: Scene, said: Said) -> tuple[Entry, bool]:
     sort = str(said.get("sort"))
     if sort in ("batch", "lot"):
-        held = _meant(scene, sort, said, "held")
+        held = meant_in(scene, sort, said, "held")
     elif sort in ("rack", "room", "line", "tray", "tank"):
-        held = _known(scene.farm_with(said), sort, said, "held")
+        held = known_in(scene.farm_with(said), sort, said, "held")
     else:
         held = str(said.get("held"))
     return once(scene, Hold(held=held, sort=sort, why=said.get("why")), said.how)
@@ -297,96 +264,7 @@ def _hold(scene: Scene, said: Said) -> tuple[Entry, bool]:
 
 def _action(scene: Scene, said: Said) -> tuple[Entry, bool]:
     scene.record.entry(str(said.get("about")))
-    return once(scene, Action(**_fields(Action, said)), said.how)
-
-
-# ---- sanitisers ------------------------------------------------------------------
-
-
-def _container(scene: Scene, said: Said) -> tuple[Entry, bool]:
-    from hygiene.kinds.sanitising import Container
-
-    farm = scene.farm_with(said, product="product", supplier="supplier")
-    described = _fields(Container, said, **said.get("amount"))
-    own = described.pop("container", None)
-    product = _known(farm, "product", said, "product")
-    described["product"] = product
-    made = containers.receive(scene.writing, farm, said.how, own=own, **described)
-    return made[0].entry, made[0].already
-
-
-def _dose(scene: Scene, said: Said) -> tuple[Entry, bool]:
-    farm = scene.farm_with(said, line="line", tank="tank", product="product")
-    drawn, product = _drawn(scene, farm, said)
-    minutes = said.get("minutes")
-    ended = said.at + timedelta(minutes=float(minutes)) if minutes else None
-    thing = Dose(
-        **_fields(
-            Dose,
-            said,
-            product=product,
-            drawn=drawn,
-            target=_target(said),
-            trays=_trays(farm, said),
-            tools=_all_known(farm, "tool", said, "tools", said.get("tools") or ()),
-            readings=tuple(_readings(farm, said)),
-            ended_at=None if ended is None else stamp(ended),
-        )
-    )
-    return _done(dosing.dose(scene.writing, scene.setup, farm, thing, said.how))
-
-
-def _drawn(
-    scene: Scene, farm: InForce, said: Said
-) -> tuple[tuple[Drawn, ...], str | None]:
-    amount: Mapping[str, int] | None = said.get("amount")
-    if not said.get("container"):
-        if amount is not None:
-            raise of_column(
-                "amount",
-                bad(
-                    "an amount of no container", "name the container, or say no amount"
-                ),
-            )
-        if not said.get("product"):
-            raise of_column("product", bad("is empty", "name product or container"))
-        return (), _known(farm, "product", said, "product")
-    code = _meant(scene, "container", said, "container")
-    held = container_of(scene.record, code)
-    product = held.product if held else None
-    if said.get("product"):
-        product = _known(farm, "product", said, "product")
-    return ((Drawn(container=code, **amount),) if amount else ()), product
-
-
-def _target(said: Said) -> str:
-    for column, target in (
-        ("line", "line"), ("tank", "tank"), ("trays", "tray"), ("place", "surface"),
-    ):  # fmt: skip
-        if said.get(column):
-            return target
-    return "tool"
-
-
-def _readings(farm: InForce, said: Said) -> Iterator[Reading]:
-    kit = _known(farm, "kit", said, "kit") if said.get("kit") else None
-    for spot in ("start", "end"):
-        value = said.get(f"{spot}_mg_per_l")
-        if value is not None:
-            yield Reading(
-                value_mg_per_l=value,
-                spot=spot,
-                kit=kit,
-                ph=said.get("ph"),
-                temp_c=said.get("temp_c"),
-            )
-
-
-def _rinse(scene: Scene, said: Said) -> tuple[Entry, bool]:
-    farm = scene.farm_with(said, line="line", tank="tank")
-    tools = _all_known(farm, "tool", said, "tools", said.get("tools") or ())
-    thing = Rinse(**_fields(Rinse, said, trays=_trays(farm, said), tools=tools))
-    return _done(dosing.rinse(scene.writing, scene.setup, farm, thing, said.how))
+    return once(scene, Action(**fields_of(Action, said)), said.how)
 
 
 # ---- water, kits, people, papers -------------------------------------------------
@@ -400,7 +278,7 @@ def _water(scene: Scene, said: Said) -> tuple[Entry, bool]:
         farm = scene.farm
     method = said.get("method")
     given = [
-        Given(code, _result(scene, text), method)
+        Given(code, _result(said, text), method)
         for code, text in _all_results(said).items()
     ]
     if not given:
@@ -415,12 +293,12 @@ def _water(scene: Scene, said: Said) -> tuple[Entry, bool]:
         "sampler": said.get("sampler"),
         "note": said.get("note"),
     }
-    return _done(
+    return done(
         write_test(
             scene.writing,
             farm,
             said.how,
-            point=_known(farm, "point", said, "point"),
+            point=known_in(farm, "point", said, "point"),
             given=given,
             kits=said.get("kit") or (),
             **described,
@@ -438,12 +316,12 @@ def _all_results(said: Said) -> dict[str, str]:
     return {**{key: value for key, _, value in pairs}, **said.further}
 
 
-def _result(scene: Scene, text: str) -> str:
+def _result(said: Said, text: str) -> str:
     """A result as it was written, with a decimal comma as a point."""
     found = _RESULT.fullmatch(text.strip())
     if found is None or "," not in found[2]:
         return text
-    value = number(scene.manner, found[2])
+    value = number(said.manner, found[2])
     return " ".join(part for part in (f"{found[1] or ''}{value:f}", found[3]) if part)
 
 
@@ -457,23 +335,23 @@ def _disturbance(scene: Scene, said: Said) -> tuple[Entry, bool]:
     points = said.get("points")
     if points == ("all",):
         points = tuple(farm.things("point"))
-    points = _all_known(farm, "point", said, "points", points)
+    points = all_known(farm, "point", said, "points", points)
     thing = Disturbance(points=points, sort=said.get("sort"), what=said.get("what"))
-    return _done(upset(scene.writing, farm, said.how, thing))
+    return done(upset(scene.writing, farm, said.how, thing))
 
 
 def _calibrate(scene: Scene, said: Said) -> tuple[Entry, bool]:
     from hygiene.kinds.kits import Calibrate
 
     farm = scene.farm_with(said, kit="kit")
-    described = _fields(Calibrate, said, kit=_known(farm, "kit", said, "kit"))
-    return _done(calibrate(scene.writing, farm, said.how, **described))
+    described = fields_of(Calibrate, said, kit=known_in(farm, "kit", said, "kit"))
+    return done(calibrate(scene.writing, farm, said.how, **described))
 
 
 def _train(scene: Scene, said: Said) -> tuple[Entry, bool]:
     day = said.at.astimezone(scene.farm.zone).date()
-    thing = Train(**_fields(Train, said, had_on=day))
-    return _done(people.train(scene.writing, scene.farm_at(said.at), said.how, thing))
+    thing = Train(**fields_of(Train, said, had_on=day))
+    return done(people.train(scene.writing, scene.farm_at(said.at), said.how, thing))
 
 
 def _visitor(scene: Scene, said: Said) -> tuple[Entry, bool]:
@@ -483,18 +361,18 @@ def _visitor(scene: Scene, said: Said) -> tuple[Entry, bool]:
         local = said.at.astimezone(scene.farm.zone)
         made = datetime.combine(local.date(), left, scene.farm.zone)
         left_at = stamp(made if made >= local else made + timedelta(days=1))
-    thing = Visitor(**{**_fields(Visitor, said), "left_at": left_at})
-    return _done(people.visit(scene.writing, said.how, thing))
+    thing = Visitor(**{**fields_of(Visitor, said), "left_at": left_at})
+    return done(people.visit(scene.writing, said.how, thing))
 
 
 def _accident(scene: Scene, said: Said) -> tuple[Entry, bool]:
     farm = scene.farm_with(said, product="product")
-    thing = Accident(**_fields(Accident, said))
-    return _done(people.accident(scene.writing, farm, said.how, thing))
+    thing = Accident(**fields_of(Accident, said))
+    return done(people.accident(scene.writing, farm, said.how, thing))
 
 
 def _file(scene: Scene, said: Said) -> tuple[Entry, bool]:
-    return _done(keep(scene.writing, said.how, File(**_fields(File, said))))
+    return done(keep(scene.writing, said.how, File(**fields_of(File, said))))
 
 
 RECIPES: Final[Mapping[str, Recipe]] = {
@@ -513,9 +391,9 @@ RECIPES: Final[Mapping[str, Recipe]] = {
     "pest": _pest,
     "hold": _hold,
     "action": _action,
-    "container": _container,
-    "dose": _dose,
-    "rinse": _rinse,
+    "container": recipes_of_doses.container,
+    "dose": recipes_of_doses.dose,
+    "rinse": recipes_of_doses.rinse,
     "water": _water,
     "disturbance": _disturbance,
     "calibrate": _calibrate,

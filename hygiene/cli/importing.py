@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import shlex
 import sys
+from collections import Counter
+from collections.abc import Mapping
 from contextlib import suppress
 from hashlib import sha256
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, NoReturn
+from typing import TYPE_CHECKING, Annotated, NamedTuple, NoReturn, cast
 
 import typer
 
@@ -16,12 +18,12 @@ from hygiene.cli.lazy import one_command
 from hygiene.errors import FOUND_SOMETHING, WrongFile, WronglyPut
 
 if TYPE_CHECKING:
-    from hygiene.acts.importing import Outcome
-    from hygiene.exchange.cells import Manner
+    from hygiene.acts.importing import Outcome, Source
+    from hygiene.exchange.cells import Manner, Mark, Order
     from hygiene.exchange.columns import Matched
     from hygiene.exchange.forms import Form
     from hygiene.exchange.mapping import Said
-    from hygiene.exchange.sheet import Sheet, Wrong
+    from hygiene.exchange.sheet import Sheet
 
 app = one_command()
 
@@ -59,7 +61,8 @@ class _Undone(Exception):
 
 
 File = Annotated[
-    Path | None, typer.Argument(metavar="[FILE]", help="The CSV, or our own .jsonl.")
+    Path | None,
+    typer.Argument(metavar="[FILE]", help="CSV; .toml that names several; .jsonl."),
 ]
 Kind = Annotated[
     str | None, typer.Argument(metavar="[KIND]", help="feed, sow, water, visitor ...")
@@ -115,26 +118,28 @@ def import_command(
     if template is not None:
         _template(template, file)
         return
-    content, path = _content(file)
-    if path.suffix.lower() in LINES:
-        _lines(ctx, path, record, write=write)
+    if file is None:
+        raise NoFile(
+            what="which file?",
+            way_out="hygiene import FILE.csv KIND; an empty one to fill in: "
+            "hygiene import --template KIND",
+        )
+    if file.suffix.lower() in LINES:
+        _lines(ctx, file, record, write=write)
         return
-    said = _said(columns, dates, decimal, encoding)
-    form = _form(path, kind or said.kind)
-    sheet, matched = _sheet(form, path, content, said)
+    asked = Asked(dates, decimal, encoding, columns)
+    papers = _papers(file, kind, asked)
     with at_work(ctx, record) as desk:
-        digest = sha256(content).hexdigest()
-        if _done_before(desk, form, path, digest, as_json):
-            return
+        papers = _not_before(desk, papers)
         if write:
-            _agree(desk, matched, as_guessed)
-        outcome = _run(desk, form, sheet, matched, said, content, by, write)
+            _agree(desk, papers, as_guessed)
+        outcome = _run(desk, papers, by, write)
     if outcome.wrong:
-        _refuse(path, form, outcome, as_json)
+        _refuse(outcome, as_json)
     if as_json:
-        show_json(_json(form, outcome, write))
+        show_json(_json(outcome, write))
     else:
-        _tell(path, form, matched, outcome, write, _again(path, form, columns, by))
+        _tell(papers, outcome, write, _again(file, kind, asked, by, papers))
     if write and (outcome.also or outcome.marks):
         raise typer.Exit(FOUND_SOMETHING)
 
@@ -142,40 +147,78 @@ def import_command(
 # ---- what was typed --------------------------------------------------------------
 
 
-def _content(file: Path | None) -> tuple[bytes, Path]:
+class Asked(NamedTuple):
+    """What was said on the line of how the file writes."""
+
+    dates: str | None
+    decimal: str | None
+    encoding: str | None
+    columns: Path | None
+
+
+class Paper(NamedTuple):
+    """One spreadsheet: its form, its text, what its headings were taken for."""
+
+    path: Path
+    content: bytes
+    form: Form
+    sheet: Sheet
+    matched: Matched
+    said: Said
+
+
+def _papers(file: Path, kind: str | None, asked: Asked) -> list[Paper]:
+    """The spreadsheets that are meant: one, or those that a TOML file names."""
+    from hygiene.exchange.mapping import Said, read_binder, read_mapping
+
+    if file.suffix.lower() == ".toml":
+        _content(file)  # that it can be read at all
+        folder = file.parent
+        return [
+            _paper(folder / str(said.file), said.kind, _with(said, asked))
+            for said in read_binder(file)
+        ]
+    said = read_mapping(asked.columns) if asked.columns else Said()
+    return [_paper(file, kind or said.kind, _with(said, asked))]
+
+
+def _with(said: Said, asked: Asked) -> Said:
+    from hygiene.exchange.mapping import CHOICES
+
+    for key in ("dates", "decimal"):
+        text = getattr(asked, key)
+        if text is not None and text not in CHOICES[key]:
+            raise WronglyPut(what=f"--{key} is one of {', '.join(CHOICES[key])}")
+    return said._replace(
+        dates=asked.dates or said.dates,
+        decimal=asked.decimal or said.decimal,
+        encoding=asked.encoding or said.encoding,
+    )
+
+
+def _paper(path: Path, kind: str | None, said: Said) -> Paper:
+    from hygiene.exchange.columns import match
+    from hygiene.exchange.sheet import open_sheet
+
+    content = _content(path)
+    form = _form(path, kind)
+    sheet = open_sheet(
+        content, path.name, encoding=said.encoding, head_line=said.head_line
+    )
+    always = tuple(said.always)
+    matched = match(form, sheet.heads, said.columns, line=sheet.begin, always=always)
+    return Paper(path, content, form, sheet, matched, said)
+
+
+def _content(file: Path) -> bytes:
     from hygiene.exchange.sheet import LARGEST_BYTES
 
-    if file is None:
-        raise NoFile(
-            what="which file?",
-            way_out="hygiene import FILE.csv KIND; an empty one to fill in: "
-            "hygiene import --template KIND",
-        )
     try:
         with file.open("rb") as opened:
-            if file.suffix.lower() in LINES:
-                return b"", file
-            return opened.read(LARGEST_BYTES + 1), file
+            return opened.read(LARGEST_BYTES + 1)
     except (OSError, ValueError) as failure:
         what = getattr(failure, "strerror", None) or failure
         raise NoFile(what=f"{file}: {what}") from failure
-
-
-def _said(
-    columns: Path | None, dates: str | None, decimal: str | None, encoding: str | None
-) -> Said:
-    from hygiene.exchange.mapping import CHOICES, Said, read_mapping
-
-    typed = {"dates": dates, "decimal": decimal, "encoding": encoding}
-    for key, text in typed.items():
-        if text is not None and text not in CHOICES.get(key, (text,)):
-            raise WronglyPut(what=f"--{key} is one of {', '.join(CHOICES[key])}")
-    said = read_mapping(columns) if columns else Said()
-    return said._replace(
-        dates=dates or said.dates,
-        decimal=decimal or said.decimal,
-        encoding=encoding or said.encoding,
-    )
 
 
 def _form(path: Path, kind: str | None) -> Form:
@@ -191,28 +234,21 @@ def _form(path: Path, kind: str | None) -> Form:
     return form_of(kind or stem)
 
 
-def _sheet(form: Form, path: Path, content: bytes, said: Said) -> tuple[Sheet, Matched]:
-    from hygiene.exchange.columns import match
-    from hygiene.exchange.sheet import open_sheet
-
-    sheet = open_sheet(
-        content, path.name, encoding=said.encoding, head_line=said.head_line
-    )
-    matched = match(
-        form, sheet.heads, said.columns, line=sheet.begin, always=tuple(said.always)
-    )
-    return sheet, matched
-
-
-def _agree(desk: Desk, matched: Matched, as_guessed: bool) -> None:
+def _agree(desk: Desk, papers: list[Paper], as_guessed: bool) -> None:
     """A guess is written down only when a person has said that it is right."""
-    if as_guessed or not matched.guesses or matched.wrong:
+    guesses = [
+        (paper, column)
+        for paper in papers
+        for column in ([] if paper.matched.wrong else paper.matched.guesses)
+    ]
+    if as_guessed or not guesses:
         return
-    told = "; ".join(f"{c.head!r} is read as {c.field.name}" for c in matched.guesses)
     if desk.world.asks:
-        print("\n".join(f"  {c.head} = {c.field.name}?" for c in matched.guesses))
+        for paper, column in guesses:
+            print(f"  {paper.path.name}: {column.head} = {column.field.name}?")
         if input("Are these columns right? [y/N]: ").strip().lower() in ("y", "yes"):
             return
+    told = "; ".join(f"{c.head!r} is read as {c.field.name}" for _, c in guesses)
     raise NotAgreed(
         guesses=told,
         way_out="if that is right: --as-guessed; if not, say it: --columns MAP.toml",
@@ -222,51 +258,48 @@ def _agree(desk: Desk, matched: Matched, as_guessed: bool) -> None:
 # ---- reading and writing ---------------------------------------------------------
 
 
-def _done_before(
-    desk: Desk, form: Form, path: Path, digest: str, as_json: bool
-) -> bool:
+def _not_before(desk: Desk, papers: list[Paper]) -> list[Paper]:
+    """The files that were not written before, each as it is."""
     from hygiene.acts.importing import imported_before
 
-    before = imported_before(desk.record, form, digest)
-    if before is None:
-        return False
-    if as_json:
-        show_json({"kind": form.kind, "written": 0, "imported": before.name})
-    else:
-        print(f"{path.name} was imported as {before.name}: nothing to write.")
-    return True
+    left = []
+    for paper in papers:
+        digest = sha256(paper.content).hexdigest()
+        before = imported_before(desk.record, paper.form, digest)
+        if before is None:
+            left.append(paper)
+        else:
+            note(f"{paper.path.name} was imported as {before.name}: left out.")
+    return left
 
 
-def _run(
-    desk: Desk,
-    form: Form,
-    sheet: Sheet,
-    matched: Matched,
-    said: Said,
-    content: bytes,
-    by: str | None,
-    write: bool,
-) -> Outcome:
-    from hygiene.acts.importing import Origin, Scene, run
+def _run(desk: Desk, papers: list[Paper], by: str | None, write: bool) -> Outcome:
+    from hygiene.acts.importing import Scene, run
 
     who = desk.person(by) if write or desk.world.by(by) else None
-    origin = Origin(sheet.name, sha256(content).hexdigest(), content)
     found: list[Outcome] = []
     with suppress(_Undone), desk.writing() as writing:
-        scene = Scene(writing, desk.setup, _manner(desk, sheet, said), origin, who)
-        outcome = run(
-            scene,
-            form,
-            matched,
-            () if matched.wrong else sheet.rows(),
-            always=said.always,
-            values=said.values,
-            told=_progress,
-        )
-        found.append(outcome)
-        if outcome.wrong or not write or not outcome.written:
+        scene = Scene(writing, desk.setup, desk.now, who)
+        sources = [_source(desk, paper) for paper in papers]
+        found.append(run(scene, sources, told=_progress))
+        if found[0].wrong or not write or not found[0].written:
             raise _Undone
     return found[0]
+
+
+def _source(desk: Desk, paper: Paper) -> Source:
+    from hygiene.acts.importing import Origin, Source
+
+    digest = sha256(paper.content).hexdigest()
+    return Source(
+        paper.form,
+        Origin(paper.sheet.name, digest, paper.content),
+        paper.matched,
+        paper.sheet.rows(),
+        _manner(desk, paper.sheet, paper.said),
+        paper.said.always,
+        paper.said.values,
+    )
 
 
 def _manner(desk: Desk, sheet: Sheet, said: Said) -> Manner:
@@ -274,7 +307,13 @@ def _manner(desk: Desk, sheet: Sheet, said: Said) -> Manner:
 
     profile = str((desk.farm.farm or {}).get("profile", ""))
     order = said.dates or ORDER_OF.get(profile)
-    return Manner(order, said.decimal, desk.farm.zone, desk.now, sheet.delimiter == ";")  # type: ignore[arg-type]
+    return Manner(
+        cast("Order | None", order),
+        cast("Mark | None", said.decimal),
+        desk.farm.zone,
+        desk.now,
+        sheet.delimiter == ";",
+    )
 
 
 def _progress(done: int) -> None:
@@ -285,76 +324,73 @@ def _progress(done: int) -> None:
 # ---- what is told ----------------------------------------------------------------
 
 
-def _refuse(path: Path, form: Form, outcome: Outcome, as_json: bool) -> NoReturn:
+def _refuse(outcome: Outcome, as_json: bool) -> NoReturn:
     if as_json:
-        show_json(
-            {
-                "kind": form.kind,
-                "lines": outcome.lines,
-                "written": 0,
-                "wrong": [wrong._asdict() for wrong in outcome.wrong],
-            }
-        )
+        wrong = [{"file": name, **each._asdict()} for name, each in outcome.wrong]
+        show_json({"lines": outcome.lines, "written": 0, "wrong": wrong})
         raise typer.Exit(WrongFile.exit_code)
-    lines = len({wrong.line for wrong in outcome.wrong})
-    told = "\n".join(_told(path, wrong) for wrong in outcome.wrong)
+    lines = len({(name, wrong.line) for name, wrong in outcome.wrong})
     raise WrongLines(
-        told=told,
+        told="\n".join(wrong.told(name) for name, wrong in outcome.wrong),
         way_out=f"{lines} of {outcome.lines} lines are wrong; nothing was written. Put "
         "them right and do it again",
     )
 
 
-def _told(path: Path, wrong: Wrong) -> str:
-    return wrong.told(path.name)
-
-
-def _tell(
-    path: Path, form: Form, matched: Matched, outcome: Outcome, write: bool, again: str
-) -> None:
-    kind = form.kind.replace("_", " ")
+def _tell(papers: list[Paper], outcome: Outcome, write: bool, again: str) -> None:
     if not outcome.written:
-        print(f"{path.name}: all {outcome.already} lines are recorded already.")
+        left = f": {outcome.already:,} lines are recorded already"
+        print(f"Nothing to write{left if outcome.already else ''}.")
         return
-    for column in matched.columns:
-        if column.guessed and not write:
+    for paper in papers:
+        for column in paper.matched.guesses if not write else ():
             print(f"  guessed: {column.head!r} is read as {column.field.name}")
-    if matched.left_out:
-        print(f"  left out: {', '.join(matched.left_out)}")
-    first, last = _span(outcome)
+        if paper.matched.left_out:
+            left = ", ".join(paper.matched.left_out)
+            print(f"  left out of {paper.path.name}: {left}")
+    days = sorted(entry.happened_at[:10] for entry in outcome.written)
     how = "Written" if write else "Would be written"
-    print(f"{how}: {len(outcome.written):,} x {kind}, of {first} to {last}")
+    kinds = Counter(entry.kind for entry in outcome.written)
+    print(f"{how}: {_counts(kinds)}, of {days[0]} to {days[-1]}")
     if outcome.already:
         print(f"  recorded already: {outcome.already:,}")
-    for what, count in sorted(outcome.also.items()):
-        print(f"  and what follows: {count:,} x {what.replace('_', ' ')}")
-    for mark, count in sorted(outcome.marks.items()):
-        print(f"  marked for ever: {count:,} x {mark}")
+    if outcome.also:
+        print(f"  and what follows from it: {_counts(outcome.also)}")
+    if outcome.marks:
+        print(f"  marked for ever: {_counts(outcome.marks)}")
     if outcome.no_time:
         print(f"  no time was written in {outcome.no_time:,} lines: noon stands there")
     if write:
-        names = outcome.written[0].name, outcome.written[-1].name
-        print(f"  {names[0]} to {names[1]}")
-        return
-    guess = " --as-guessed" if matched.guesses else ""
-    print(f"Nothing was written. If it is right: {again}{guess} --write")
+        print(f"  {outcome.written[0].name} to {outcome.written[-1].name}")
+    else:
+        print(f"Nothing was written. If it is right:\n  {again}")
 
 
-def _span(outcome: Outcome) -> tuple[str, str]:
-    days = sorted(entry.happened_at[:10] for entry in outcome.written)
-    return days[0], days[-1]
+def _counts(of: Mapping[str, int]) -> str:
+    return ", ".join(
+        f"{n:,} x {what.replace('_', ' ')}" for what, n in sorted(of.items())
+    )
 
 
-def _again(path: Path, form: Form, columns: Path | None, by: str | None) -> str:
-    words = ["hygiene", "import", str(path), form.kind]
-    words += ["--columns", str(columns)] if columns else []
-    words += ["--by", by] if by else []
-    return shlex.join(words)
+def _again(
+    file: Path, kind: str | None, asked: Asked, by: str | None, papers: list[Paper]
+) -> str:
+    """The command that writes it."""
+    options = {
+        "--columns": asked.columns and str(asked.columns),
+        "--dates": asked.dates,
+        "--decimal": asked.decimal,
+        "--encoding": asked.encoding,
+        "--by": by,
+    }
+    words = ["hygiene", "import", str(file), *([kind] if kind else [])]
+    words += [word for pair in options.items() if pair[1] for word in map(str, pair)]
+    guessed = any(paper.matched.guesses for paper in papers)
+    return shlex.join([*words, *(["--as-guessed"] if guessed else []), "--write"])
 
 
-def _json(form: Form, outcome: Outcome, write: bool) -> dict[str, object]:
+def _json(outcome: Outcome, write: bool) -> dict[str, object]:
     return {
-        "kind": form.kind,
         "lines": outcome.lines,
         "written": len(outcome.written) if write else 0,
         "would_write": len(outcome.written),

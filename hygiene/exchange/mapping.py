@@ -10,7 +10,7 @@ from hygiene.kinds.base import Problem
 from hygiene.toml_file import read_toml
 
 TABLES: Final = ("columns", "always")
-TEXTS: Final = ("kind", "dates", "decimal", "encoding")
+TEXTS: Final = ("kind", "dates", "decimal", "encoding", "file")
 CHOICES: Final = {
     "dates": ("dmy", "mdy", "ymd"),
     "decimal": ("comma", "point"),
@@ -21,7 +21,8 @@ class Said(NamedTuple):
     """What a mapping file says; everything is empty where there is none.
 
     ``columns`` are headings and the columns that they are (``-``: left out), ``always``
-    what stands in every line, ``values`` what is meant by a cell of a column.
+    what stands in every line, ``values`` what is meant by a cell of a column; ``file``
+    is the spreadsheet, where several are named together as [[sheet]].
     """
 
     columns: Mapping[str, str] = {}
@@ -32,6 +33,7 @@ class Said(NamedTuple):
     decimal: str | None = None
     encoding: str | None = None
     head_line: int = 1
+    file: str | None = None
 
 
 def read_mapping(path: Path) -> Said:
@@ -41,6 +43,31 @@ def read_mapping(path: Path) -> Said:
     if problems:
         raise document.wrong(problems)
     return Said(**document.values)
+
+
+def read_binder(path: Path) -> list[Said]:
+    """Read a file that names several spreadsheets, each with what it means."""
+    document = read_toml(path)
+    sheets = document.values.get("sheet")
+    problems = [
+        Problem((key,), "here stand only tables [[sheet]]")
+        for key in document.values
+        if key != "sheet"
+    ]
+    if not isinstance(sheets, list) or not sheets:
+        problems.append(Problem(("sheet",), "name each spreadsheet under [[sheet]]"))
+        sheets = []
+    for place, sheet in enumerate(sheets):
+        at = ("sheet", place)
+        if not isinstance(sheet, Mapping):
+            problems.append(Problem(at, "a table is wanted here: [[sheet]]"))
+            continue
+        if "file" not in sheet:
+            problems.append(Problem((*at, "file"), "is missing"))
+        problems += (Problem((*at, *p.key), p.what) for p in _problems(sheet))
+    if problems:
+        raise document.wrong(problems)
+    return [Said(**sheet) for sheet in sheets]
 
 
 def _problems(values: Mapping[str, Any]) -> Iterator[Problem]:
