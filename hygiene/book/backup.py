@@ -16,7 +16,7 @@ from hashlib import file_digest
 from pathlib import Path
 from typing import NamedTuple
 
-from hygiene.book.beside import beside, forget, free, last, put, reached, sweep
+from hygiene.book.beside import beside, forget, free, put, reached, sweep, sync
 from hygiene.book.record import CannotUse, Head, Record, connect, translated
 from hygiene.book.verify import Fault, damage, head_of
 from hygiene.errors import Damaged, HygieneError, NoRecord
@@ -80,7 +80,7 @@ def copy_to(record: Record, place: Path, when: str) -> Copy:
         made = _described(copied, place)
         _write_beside(made, record.path, when)
         put(waiting, place)
-        last(place)
+        sync(place.parent)
     return made
 
 
@@ -103,7 +103,7 @@ def copy_pages(record: Record, waiting: Path, place: Path) -> Path:
             what=failure.details["what"],
             way_out="see what is wrong with: hygiene verify",
         ) from failure
-    last(waiting)
+    sync(waiting)
     forget(waiting)
     return waiting
 
@@ -154,8 +154,8 @@ def _write_beside(made: Copy, source: Path, when: str) -> None:
     place = text_beside(made.path)
     with beside(place) as waiting:
         waiting.write_text("\n".join(lines) + "\n", "utf-8")
+        sync(waiting)
         waiting.replace(place)
-        last(place)
 
 
 def heads_beside(path: Path) -> tuple[Head, ...]:

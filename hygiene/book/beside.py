@@ -51,15 +51,14 @@ def free(folder: Path, stem: str, suffix: str) -> Path:
     return place
 
 
-def last(path: Path) -> None:
-    """Have a file outlive a power cut, and the folder's list of names with it."""
-    for which in (path, path.parent):
-        handle = os.open(which, os.O_RDONLY)
-        try:
-            with suppress(OSError):  # a folder of a shared disk cannot be synced
-                os.fsync(handle)
-        finally:
-            os.close(handle)
+def sync(path: Path) -> None:
+    """Have a file outlive a power cut, or the names in a folder."""
+    handle = os.open(path, os.O_RDONLY)
+    try:
+        with suppress(OSError if path.is_dir() else ()):  # not on every shared disk
+            os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 def forget(path: Path) -> None:

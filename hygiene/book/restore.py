@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from hygiene.book.backup import copy_pages, heads_beside, need_whole
-from hygiene.book.beside import PARTS, beside, free, last, put, reached, sweep
+from hygiene.book.beside import PARTS, beside, free, put, reached, sweep, sync
 from hygiene.book.record import (
     Head,
     NoSuchRecord,
@@ -81,7 +81,7 @@ def restore(copy: Path, path: Path, now: datetime) -> Restored:
             heads = ready.heads()
             if not path.exists():
                 put(waiting, path)
-                last(path)
+                sync(path.parent)
                 return Restored(heads)
             with _standing(path) as standing:
                 same, damaged = _compared(standing, path, ready, copy)
@@ -170,4 +170,4 @@ def _swap(waiting: Path, path: Path, aside: Path) -> None:
         with suppress(FileNotFoundError):
             os.rename(f"{path}{end}", f"{aside}{end}")
     waiting.replace(path)
-    last(path)
+    sync(path.parent)
