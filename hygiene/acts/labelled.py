@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime, timedelta
+from difflib import get_close_matches
 from typing import Any, Final, NamedTuple
 
 from hygiene.acts.codes import FIRST_KIND, UnknownCode, known, meant
@@ -92,10 +93,14 @@ def _standing(farm: InForce, given: str) -> Labelled:
         except UnknownCode:
             continue
         return Labelled(code, sort, _words(sort, farm.things(sort)[code]))
+    every = {code.upper(): code for sort in STANDING for code in farm.things(sort)}
+    near = get_close_matches(given.strip().upper(), every, 1)
     raise UnknownCode(
         sort="code",
         given=given,
-        way_out="give trays, racks, lots, batches, containers or lines, or a code or "
+        way_out=f"did you mean {every[near[0]]}?"
+        if near
+        else "give trays, racks, lots, batches, containers or lines, or a code or "
         "range of them such as T001..T012",
     )
 
