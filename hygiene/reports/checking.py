@@ -26,6 +26,11 @@ from hygiene.reports import opened, proof
 from hygiene.reports.catalogue import REPORTS, Report
 from hygiene.reports.period import Period
 
+_NOT_AS_WRITTEN = (
+    ValueError, KeyError, TypeError, AttributeError, OSError, OverflowError,
+    RecursionError,
+)  # fmt: skip
+"""What it raises to take a text for what it is not."""
 SHORT = 12
 """So many digits of a head stand at the foot of each page."""
 
@@ -78,7 +83,7 @@ def handed(path: Path) -> Handed:
         lines = tuple(files[ENTRIES].decode().split("\n")[:-1])
     except NotAChain as odd:
         raise NoProof(path=path, what=f"its {CHAIN} is odd; {odd}") from odd
-    except (ValueError, KeyError, TypeError, OSError, RecursionError) as odd:
+    except _NOT_AS_WRITTEN as odd:
         raise NoProof(path=path, what="what it says of itself is odd") from odd
     kept = {
         sha256(made).hexdigest(): made
