@@ -55,8 +55,10 @@ def sync(path: Path) -> None:
     """Have a file outlive a power cut, or the names in a folder."""
     handle = os.open(path, os.O_RDONLY)
     try:
-        with suppress(OSError if path.is_dir() else ()):  # not on every shared disk
-            os.fsync(handle)
+        os.fsync(handle)
+    except OSError:
+        if not path.is_dir():  # a folder of a shared disk cannot always be synced
+            raise
     finally:
         os.close(handle)
 
