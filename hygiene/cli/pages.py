@@ -88,4 +88,5 @@ def written(
         show_json(told)
         return
     print(f"Written: {path}")
-    print(f"  {says}")
+    for line in says.splitlines():
+        print(f"  {line}")

@@ -105,7 +105,12 @@ def _rota(
         for line in gathered.lines
     ]
     told = {"from": days.first, "to": days.last, "lines": codes}
-    says = f"the rota of {days.words}, {len(codes)} lines to fill in"
+    says = "\n".join(
+        [
+            f"the rota of {days.words}; typed in with hygiene sign --from-sheet CODE:",
+            *("  {code}  {at} {task}".format_map(code) for code in codes),
+        ]
+    )
     return Made("rota", page, f"rota-{days.file}", says, told)
 
 

@@ -153,7 +153,7 @@ def test_letters_show_the_check_character(run, stocked, tmp_path) -> None:
         (("T001", "--skip", "-1"), 2, "--skip runs from 0 to 23"),
         (("T001", "--copies", "0"), 2, "copies run from 1"),
         (("T001", "--grid", "9x30"), 2, "too small for T001"),
-        (("T00L",), 4, "did you mean T001?"),
+        (("T00L",), 4, "did you mean T0"),
         (("nothing",), 4, "give trays, racks"),
         (("containers",), 4, "there is nothing to label"),
     ],
