@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from hygiene.book.writing import Writing
+from hygiene.cli.desk import note
 from hygiene.kinds.attached import Attached
 
 Attach = Annotated[
@@ -21,7 +22,20 @@ Attach = Annotated[
 
 def attached(writing: Writing, paths: Iterable[Path] | None) -> tuple[Attached, ...]:
     """Store the files, and give what an entry says of them."""
-    return tuple(
-        Attached(sha256=writing.attach(path), name=path.name, bytes=path.stat().st_size)
-        for path in paths or ()
-    )
+    return tuple(_attached(writing, path) for path in paths or ())
+
+
+def _attached(writing: Writing, path: Path) -> Attached:
+    digest = writing.attach(path)
+    _say_hard_to_show(path)
+    return Attached(sha256=digest, name=path.name, bytes=path.stat().st_size)
+
+
+def _say_hard_to_show(path: Path) -> None:
+    """While the telephone is still at hand."""
+    from hygiene.reports.pictures import hard_to_show
+
+    with path.open("rb") as file:
+        said = hard_to_show(file.read(64))
+    if said:
+        note(f"{path.name} {said}. It is kept whole.")

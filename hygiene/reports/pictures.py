@@ -107,6 +107,17 @@ def photo(content: bytes | None, name: str, longest_px: int = LONGEST_PX) -> Pho
         return Photo(name, why=_broken(fault))
 
 
+def hard_to_show(begins: bytes) -> str:
+    """What to do about a photo that no page will show, by its first bytes; or nothing.
+
+    For whoever keeps it: a certificate as PDF is as it should be, and nothing is said.
+    """
+    sort = next((said for how, said in SORTS if how.match(begins)), None)
+    if sort not in AS_JPEG:
+        return ""
+    return f"is {sort}, which no page can show: keep a JPEG of it as well"
+
+
 class _CannotShow(Exception):
     """Why a picture is not shown."""
 

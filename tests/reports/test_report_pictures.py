@@ -267,6 +267,18 @@ def test_who_sends_a_heic_photo_is_told_what_would_do():
     assert "keep a JPEG of it as well" in photo(b"\0\0\0\x18ftypheic", "x").why
 
 
+def test_who_keeps_a_photo_that_no_page_shows_is_told_at_once(run, sprouts, tmp_path):
+    """The file is kept; a PDF or a JPEG is kept without a word."""
+    heic, plain = tmp_path / "tray.heic", tmp_path / "note.pdf"
+    heic.write_bytes(b"\0\0\0\x18ftypheic\0\0\0\0")
+    plain.write_bytes(b"%PDF-1.7\n")
+    words = ("file", "assessment", "--title", "HACCP", "--by", "AB", "--attach")
+    made = run(*words, heic, world=sprouts.world())
+    assert made.exit_code == 0
+    assert "tray.heic is a HEIC photo" in made.stderr
+    assert run(*words, plain, world=sprouts.world()).stderr == ""
+
+
 @pytest.mark.parametrize("kind", ["JPEG", "PNG", "GIF", "TIFF", "WEBP"])
 @pytest.mark.parametrize("torn_on", [False, True])
 def test_half_a_picture_is_said_and_not_drawn_grey(kind, torn_on, monkeypatch):
