@@ -12,7 +12,7 @@ import re
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing
-from functools import partial
+from functools import cache, partial
 from hashlib import sha256
 from typing import NamedTuple
 
@@ -164,11 +164,7 @@ def _layout(record: Record) -> Iterator[Fault]:
             "brings it up to date, and verify again",
         )
         return
-    with closing(sqlite3.connect(":memory:")) as fresh:
-        for statement in statements():
-            fresh.execute(statement)
-        wanted = _texts(fresh)
-    found = _texts(record.db)
+    wanted, found = _wanted(), _texts(record.db)
     for key in sorted(wanted.keys() | found.keys()):
         sort, name = key
         if key not in found:
@@ -177,6 +173,15 @@ def _layout(record: Record) -> Iterator[Fault]:
             yield Fault(f"{sort} {name}", "was added; this program did not make it")
         elif wanted[key] != found[key]:
             yield Fault(f"{sort} {name}", "was altered")
+
+
+@cache
+def _wanted() -> dict[tuple[str, str], str]:
+    """The texts of a new record: a merge compares with them several times."""
+    with closing(sqlite3.connect(":memory:")) as fresh:
+        for statement in statements():
+            fresh.execute(statement)
+        return _texts(fresh)
 
 
 def _texts(db: sqlite3.Connection) -> dict[tuple[str, str], str]:

@@ -35,6 +35,12 @@ def _new(tmp_path_factory: pytest.TempPathFactory) -> Shed:
 
 
 @pytest.fixture(scope="session")
+def new_record(_new: Shed) -> Path:
+    """The file of a record in which nothing was written yet."""
+    return _new.path
+
+
+@pytest.fixture(scope="session")
 def _busy(tmp_path_factory: pytest.TempPathFactory) -> Shed:
     shed = Shed.create(tmp_path_factory.mktemp("busy"))
     (found,) = shed.write(Mould(batch="B-1", rack="R1", trays=("T1", "T2"), colour="é"))
