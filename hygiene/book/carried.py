@@ -146,7 +146,7 @@ def _chain(book: str, rows: Iterator[tuple[int, list[str]]]) -> Chain:
                 return Chain(Head(book, int(seq), head), tuple(parts))
             case _:
                 raise NotAChain(f"line {n}: it is not as a chain is written")
-    raise NotAChain(f"{book} has no head: the end is missing")
+    raise NotAChain(f"{book!r} has no head: the end is missing")
 
 
 def _part(after: int, before: str, rows: Iterator[tuple[int, list[str]]]) -> Part:

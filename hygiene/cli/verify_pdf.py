@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -124,24 +125,25 @@ def show(of: Handed, verdict: Verdict, *, as_json: bool) -> int:
     if as_json:
         show_json(_told(of, verdict))
         return code
+    for line in _lines(of, verdict):
+        print("".join(c if c.isprintable() else "\ufffd" for c in line))
+    return code
+
+
+def _lines(of: Handed, verdict: Verdict) -> Iterator[str]:
+    """The answer; what the file says may hold anything, and goes to a terminal."""
     if verdict.faults:
         first, *others = verdict.faults
-        print(f"NOT as it was made. First: {first.where}: {first.what}")
-        for fault in others[:MOST]:
-            print(f"  also {fault.where}: {fault.what}")
+        yield f"NOT as it was made. First: {first.where}: {first.what}"
+        yield from (f"  also {fault.where}: {fault.what}" for fault in others[:MOST])
         if len(others) > MOST:
-            print(f"  and {len(others) - MOST} more (--json has them)")
-        print("Do not rely on this file; ask for the record, or for the file again.")
+            yield f"  and {len(others) - MOST} more (--json has them)"
+        yield "Do not rely on this file; ask for the record, or for the file again."
     else:
-        print(f"{of.path.name} agrees with itself: {_title(of)}.")
+        yield f"{of.path.name} agrees with itself: {_title(of)}."
     for title, told in (("Shown:", verdict.shown), ("Not shown:", verdict.untold)):
-        if told:
-            print(title)
-        for each in told:
-            print(f"  - {each}")
-    for head in of.told.heads:
-        print(f"  head {head}")
-    return code
+        yield from (title, *(f"  - {each}" for each in told)) if told else ()
+    yield from (f"  head {head}" for head in of.told.heads)
 
 
 MOST = 10

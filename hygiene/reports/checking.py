@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from hashlib import sha256
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -31,6 +31,8 @@ _NOT_AS_WRITTEN = (
     RecursionError,
 )  # fmt: skip
 """What it raises to take a text for what it is not."""
+LONGEST = timedelta(days=731)
+"""Of a period: no report is of more (a file may say anything)."""
 SHORT = 12
 """So many digits of a head stand at the foot of each page."""
 
@@ -97,11 +99,14 @@ def _told(given: Any) -> Told:
     if given["form"] != proof.FORM:
         raise ValueError(given["form"])
     zone = ZoneInfo(given["time_zone"])
+    first, last = date.fromisoformat(given["from"]), date.fromisoformat(given["to"])
+    if not timedelta() <= last - first <= LONGEST:
+        raise ValueError(last)
     subject = given["subject"]
     return Told(
         str(given["report"]),
         None if subject is None else str(subject),
-        Period(date.fromisoformat(given["from"]), date.fromisoformat(given["to"])),
+        Period(first, last),
         datetime.fromisoformat(given["printed_at"]).astimezone(zone),
         tuple(_whole_head(head) for head in given["heads"]),
         str(given["html_sha256"]),

@@ -135,7 +135,7 @@ def _files(reader: PdfReader) -> Iterator[tuple[str, bytes]]:
     whole = 0
     for name, spec in _named(tree, MOST_DEPTH):
         if name in seen:
-            raise _Odd(f"two files inside it are called {name[:60]}")
+            raise _Odd(f"two files inside it are called {name[:60]!r}")
         seen.add(name)
         if len(seen) > MOST_FILES:
             raise _Odd(f"more than {MOST_FILES:,} files are inside it")

@@ -358,6 +358,15 @@ def test_an_odd_manifest_is_one_clear_line(run, issue: Issue, changes: dict):
     assert "Traceback" not in made.stdout + made.stderr
 
 
+def test_what_a_file_says_does_nothing_to_the_terminal(run, issue: Issue):
+    """Control characters in its names are shown as what they are: odd."""
+    content = with_files(issue.content, {}, **{"a\x1b[2J.txt": b"x"})
+    made = run("verify", issue.pdf(content))
+    assert made.exit_code == 6
+    assert "a\ufffd[2J.txt" in made.stdout
+    assert "\x1b" not in made.stdout
+
+
 # the record
 
 
