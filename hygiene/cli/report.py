@@ -26,7 +26,7 @@ MONTH = re.compile(r"\d{4}-\d{2}")
 NOT_IN_A_NAME = re.compile(r"[^\w.]+")
 PAGES = (b"%pdf-", b"<!doctype html", b"<html")
 """How the files begin that a page may be written over."""
-LONGEST = timedelta(days=731)
+LONGEST = timedelta(days=6 * 366)
 
 app = one_command()
 
@@ -107,8 +107,10 @@ def report(
 ) -> None:
     """Make a page to print or to send, as an archive PDF.
 
-    Of a day or a month: day, month, dosing, water. Of what stands now: store, cards
-    [PRODUCT], vet GROUP. Of what became of something: trace CODE.
+    Of a day or a month: day, month. Logs of a month or any days: dosing, water, seed,
+    batches, feeding, mould, actions, training, calibration, pests, visitors (and
+    accidents). Of what stands now: store, cards [PRODUCT], vet GROUP. Of what became of
+    something: trace CODE.
 
     Inside the PDF travel the entries that it was made from: hygiene verify FILE. That
     it was made is written down where a writer is known.
@@ -241,7 +243,7 @@ def _from_to(first: str | None, last: str | None, today: date) -> Period:
     if made.last < made.first:
         raise NotAPeriod(what=f"--to {made.last} lies before --from {made.first}")
     if made.last - made.first > LONGEST:
-        raise NotAPeriod(what="a report is of two years at most")
+        raise NotAPeriod(what="a report is of six years at most")
     return made
 
 

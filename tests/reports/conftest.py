@@ -4,8 +4,10 @@ from pathlib import Path
 from shutil import copytree
 
 import pytest
+from dose_farm import DoseFarm
 from farm_of_reports import DAY, DEEP, WALK, WASH, Shed, eventful, read
 from log_farm import LogFarm, spring
+from logs_farm import HOSTILE, LONG, PLAIN, lived
 
 from hygiene.reports.period import month_of
 from hygiene.reports.reading import Reading
@@ -57,3 +59,15 @@ def busy_month(busy: Shed) -> Reading:
 def sprung(tmp_path_factory: pytest.TempPathFactory) -> LogFarm:
     """A March of dosing, water and feeding with trouble of every sort; only read it."""
     return spring(tmp_path_factory.mktemp("sprung"))
+
+
+@pytest.fixture(scope="session")
+def plain(tmp_path_factory: pytest.TempPathFactory, built_doses: DoseFarm) -> LogFarm:
+    """A March with something for each log; only read it."""
+    return lived(tmp_path_factory.mktemp("plain"), built_doses, PLAIN, PLAIN)
+
+
+@pytest.fixture(scope="session")
+def hostile(tmp_path_factory: pytest.TempPathFactory, built_doses: DoseFarm) -> LogFarm:
+    """The same March with markup, turns of direction, addresses and 10,000 letters."""
+    return lived(tmp_path_factory.mktemp("hostile"), built_doses, HOSTILE, LONG)
