@@ -11,6 +11,7 @@ from bisect import bisect_right
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, time
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from hygiene.acts.codes import known, meant
@@ -42,6 +43,8 @@ from hygiene.kinds.moments import moment_of
 from hygiene.rota.schedule import Due, Rota, read_rota
 
 LARGEST_ATTACHED = 10 * 1024 * 1024
+CELLS_KEPT = 4096
+"""So many of the cells that were read last are not read again."""
 COLUMN_OF = {
     "grams": "kg", "tenth_ml": "amount", "mg": "amount", "happened_at": "date",
     "due": "date", "places": "trays", "seeds": "lot", "drawn": "container",
@@ -352,6 +355,8 @@ class _Reader:
             for name, said in file.source.values.items()
         }
         self.heads = {column.field.name: column.head for column in self.columns}
+        # a day, a name or a yes stands in many lines
+        self._value = lru_cache(maxsize=CELLS_KEPT)(self._read_value)
 
     def read(self, row: Row) -> Said | list[Wrong]:
         """The line's values, or everything that is wrong in it."""
@@ -383,7 +388,7 @@ class _Reader:
                 texts[name] = text
         return texts, further
 
-    def _value(self, field: Field, text: str) -> Any:
+    def _read_value(self, field: Field, text: str) -> Any:
         match field.sort:
             case "when":
                 return day_and_time(self.manner, text)

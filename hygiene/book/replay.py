@@ -53,9 +53,8 @@ def replay(path: Path, target: Path, *, write: bool) -> Replayed:
     with reached(target), beside(target) as waiting:
         with translated(target), closing(connect(waiting)) as db:
             lay_out(db)
-            db.execute("pragma synchronous = off")  # a file that nobody reads yet
-            heads = _fill(db, path)
             db.execute("pragma synchronous = extra")
+            heads = _fill(db, path)
             _take_files(db, path)
             db.execute("commit")
         if write:

@@ -447,4 +447,5 @@ def _lines(ctx: typer.Context, path: Path, record: Path | None, *, write: bool) 
         note("This device holds no key to these books: what it writes opens its own.")
     else:
         print(f"{made.lines:,} lines in order. Nothing was written. If it is right:")
-        print(f"  hygiene import {shlex.quote(str(path))} --write")
+        at = f" --record {shlex.quote(str(record))}" if record else ""
+        print(f"  hygiene import {shlex.quote(str(path))}{at} --write")

@@ -16,7 +16,7 @@ from hygiene.errors import HygieneError, WronglyPut
 from hygiene.kinds.base import CannotBe
 from hygiene.kinds.checks import expand
 from hygiene.kinds.entry import YEARS
-from hygiene.kinds.moments import stamp, typed_moment
+from hygiene.kinds.moments import NoSuchTime, TwiceThatTime, stamp, typed_moment
 from hygiene.quantities import mass_g, volume_l
 
 Order = Literal["dmy", "mdy", "ymd"]
@@ -182,7 +182,12 @@ def clock(text: str) -> time:
 def moment(manner: Manner, said_day: date, at: time | None) -> datetime:
     """A day and a time by the farm's clock; noon where no time was written."""
     local = datetime.combine(said_day, at or NOON)
-    made = typed_moment(f"{local:%Y-%m-%d %H:%M:%S}", manner.now, manner.zone)
+    try:
+        made = typed_moment(f"{local:%Y-%m-%d %H:%M:%S}", manner.now, manner.zone)
+    except NoSuchTime as failure:
+        raise bad(str(failure), "write the time before, or an hour later") from failure
+    except TwiceThatTime as failure:
+        raise bad(str(failure), "write a time outside that hour") from failure
     if made > manner.now:
         if at is None and made.date() == manner.now.astimezone(manner.zone).date():
             return manner.now.astimezone(manner.zone)

@@ -47,14 +47,21 @@ class Kind:
 
 def plain(made: Any) -> Any:
     """Turn a dataclass into plain JSON values; None and empty tuples are left out."""
-    if dataclasses.is_dataclass(made):
-        pairs = ((f.name, plain(getattr(made, f.name))) for f in fields(made))
+    names = _names(type(made))  # type: ignore[arg-type]
+    if names is not None:
+        pairs = [(name, plain(getattr(made, name))) for name in names]
         return {key: value for key, value in pairs if value is not None and value != []}
     if isinstance(made, tuple):
         return [plain(item) for item in made]
     if isinstance(made, date):
         return made.isoformat()
     return made
+
+
+@cache
+def _names(cls: Any) -> tuple[str, ...] | None:
+    """The field names of a dataclass; None of anything else."""
+    return tuple(f.name for f in fields(cls)) if dataclasses.is_dataclass(cls) else None
 
 
 class Shape(NamedTuple):

@@ -174,11 +174,12 @@ def _json(value: Any, where: str) -> str:
         case int() | Decimal():
             return _number(Decimal(value), where)
         case Mapping():
-            pairs = (
-                f"{_text(key, key)}:{_json(item, key)}"
+            pairs = [
+                f"{_text(key, key)}:"
+                + (_text(item, key) if type(item) is str else _json(item, key))
                 for key, item in value.items()
                 if item is not None
-            )
+            ]
             return "{" + ",".join(pairs) + "}"
         case list() | tuple():
             return "[" + ",".join(_json(item, where) for item in value) + "]"
@@ -193,14 +194,16 @@ def _number(value: Decimal, where: str) -> str:
     return format(value, "f")
 
 
-_escaped = json.JSONEncoder(ensure_ascii=False).encode
+_escaped = json.encoder.encode_basestring
 
 
 def _text(value: str, where: str) -> str:
-    from unicodedata import normalize  # whoever only reads needs none of it
-
     if not value.isprintable():
         _need_one_line(value, where)
+    if value.isascii():
+        return _escaped(value)
+    from unicodedata import normalize  # whoever only reads needs none of it
+
     return _escaped(normalize("NFC", value))
 
 
