@@ -239,17 +239,6 @@ def test_a_text_that_is_cut_says_where_it_is_whole(hostile: LogFarm):
     assert f"'{LONG}" in [row["did"] for row in rows_of(page, "pest").values()]
 
 
-def test_within_a_larger_report_a_long_list_is_only_named(pages):
-    """What was put right and who signs is told there, stories and figures stay."""
-    page = log.brief(pages["feeding"], 2)
-    assert not any(isinstance(part, log.Changed) for part in page.parts)
-    (part,) = (p for p in page.parts if p.title == "All that was fed or sent")
-    assert isinstance(part, log.Listing)
-    assert part.days == ()
-    assert "feed-2026-03-01-to-2026-03-31.csv" in part.more
-    assert "kg of" in said(page, "Not as it should be")
-
-
 # seed
 
 

@@ -139,24 +139,6 @@ def page_of(
 # lines
 
 
-def brief(whole: Page, most: int) -> Page:
-    """The log within a larger report: lists of over ``most`` lines are only named,
-    what was put right and who signs is told there.
-    """
-    parts = tuple(_named(p, most) for p in whole.parts if not isinstance(p, Changed))
-    return whole._replace(parts=parts, who=())
-
-
-def _named(part: Part, most: int) -> Part:
-    if not isinstance(part, Listing):
-        return part
-    lines = sum(len(day.lines) for day in part.days)
-    if lines <= most or not part.file:
-        return part
-    more = f"All of them stand in the attached file {part.file}."
-    return part._replace(days=(), key=(), note="", more=more)
-
-
 def listing(
     reading: Reading,
     heads: Sequence[str],
