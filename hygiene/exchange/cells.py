@@ -52,6 +52,9 @@ _THOUSANDS: Final = re.compile(r"\d{1,3}(?P<mark>[ .,'\u00a0])\d{3}(?:(?P=mark)\
 _CLOCK: Final = re.compile(r"(\d\d?)(?:[:.h](\d\d))(?:[:.](\d\d))? ?(am|pm)?", re.I)
 
 
+_RUN: Final = re.compile(r" *(?:\.\.|–|—) *| +- +")
+
+
 class BadCell(WronglyPut):
     """A cell that cannot be read: what is wrong, and ``way_out``, what is right."""
 
@@ -168,9 +171,9 @@ def clock(text: str) -> time:
     if found:
         hour, minute, second = (int(part or 0) for part in found.groups()[:3])
         half = (found[4] or "").lower()
-        if half and 1 <= hour <= 12:
-            hour = hour % 12 + 12 * (half == "pm")
-        if hour < 24 and minute < 60 and second < 60 and (not half or hour < 24):
+        if half:
+            hour = hour % 12 + 12 * (half == "pm") if 1 <= hour <= 12 else 24
+        if hour < 24 and minute < 60 and second < 60:
             return time(hour, minute, second)
     part = re.fullmatch(r"0?[.,](\d{1,12})", text.strip())
     if part:
@@ -327,7 +330,7 @@ def words(manner: Manner, text: str) -> tuple[str, ...]:
 def codes(manner: Manner, text: str) -> tuple[str, ...]:
     """Codes and ranges such as ``T001..T006 T010``, also ``T001-T006``."""
     made: list[str] = []
-    for part in re.split(r"[,; ]+", re.sub(r" *(\.\.|–|—) *", "..", text.strip())):
+    for part in re.split(r"[,; ]+", _RUN.sub("..", text.strip())):
         try:
             made += expand(_range(part.upper())) if part else ()
         except CannotBe as odd:
