@@ -175,7 +175,7 @@ def test_a_day_that_has_not_come_has_no_record(report):
             ("month", "--month", "2026-03", "--from", "2026-03-20"),
             "give one of --month and --from and --to, not both",
         ),
-        (("month", "--from", "1990-01-01"), "two years at most"),
+        (("month", "--from", "1990-01-01"), "six years at most"),
         (("day", "--on", "someday"), "is not a day"),
     ],
 )

@@ -25,7 +25,9 @@ from hygiene.reports.pack import papers as filed
 from hygiene.reports.pack.answering import Heap, answering, tally
 from hygiene.reports.pack.exceptions import Exceptions, exceptions
 from hygiene.reports.pack.glance import Glance, glance
+from hygiene.reports.pack.grids import Grids, grids
 from hygiene.reports.pack.holding import Holding, holding
+from hygiene.reports.pack.laboratory import Laboratory, laboratory
 from hygiene.reports.pack.papers import Papers
 from hygiene.reports.period import Period
 from hygiene.reports.reading import Matter, Reading, read, span_of
@@ -38,7 +40,7 @@ BOUND: Final = (
 )  # fmt: skip
 """The logs that are bound into a pack, in this order, as far as they are there."""
 OF_A_DAY: Final = ("store",)
-SHORT: Final = 60
+SHORT: Final = 40
 """A log of more lines than that travels inside only, and its chapter tells the rest."""
 TOLD_ELSEWHERE: Final = ("stories", "changed")
 """Parts of a log that the chapter of exceptions tells."""
@@ -93,7 +95,8 @@ class Page(NamedTuple):
     glance: Glance
     exceptions: Exceptions
     logs: tuple[Log, ...]
-    months: Log | None
+    laboratory: Laboratory | None
+    months: Grids | None
     styles: str
     seal: tuple[tuple[str, str], ...]
     who: tuple[Who, ...]
@@ -142,9 +145,9 @@ def page(gathered: Gathered) -> Page:
     told = _exceptions(reading, months, pages)
     papers = filed.papers(reading, gathered.found)
     logs = tuple(_logs(pages))
-    grids = _grids(months)
+    grids_ = grids(months)
     open_ = tuple(_open(reading))
-    chapters = tuple(_chapters(reading, told, papers, logs, grids, open_))
+    chapters = tuple(_chapters(reading, told, papers, logs, grids_, open_))
     titles = {chapter.code: chapter.title for chapter in chapters}
     beside = {"file": len(papers.papers), "opening": len(reading.heads)}
     heaps = answering(reading, gathered.clauses, beside, titles)
@@ -162,11 +165,12 @@ def page(gathered: Gathered) -> Page:
         glance=numbers,
         exceptions=told,
         logs=logs,
-        months=grids,
-        styles=styles(log.part for log in (*logs, *([grids] if grids else []))),
+        laboratory=laboratory(getattr(pages.get("water"), "certificates", ())),
+        months=grids_,
+        styles=styles(log.part for log in logs),
         seal=tuple(_of_the_record(reading)),
         who=tuple(who(reading.farm, signers(reading))),
-        attached=tuple(_attached(pages, told, papers)),
+        attached=tuple(_attached(months, pages, told, papers)),
     )
 
 
@@ -217,6 +221,10 @@ def brief(whole: Any) -> Any:
     }
     if "more_failures" in fields:
         changed["more_failures"] = 0
+    if "certificates" in fields:  # they stand in lines of their own
+        changed["certificates"] = ()
+    if "hazards" in fields:  # general advice has no place in a pack
+        changed["hazards"] = tuple(h._replace(care=()) for h in whole.hazards)
     if {"days", "more"} <= set(fields):
         lines = sum(len(day.lines) for day in whole.days)
         if lines + whole.more > SHORT:
@@ -237,25 +245,12 @@ def _short(part_: Any, files: Sequence[str]) -> Any:
     return Sentences(part_.title, (f"{count(lines, 'line')}{where}.",))
 
 
-def _grids(months: month.Page) -> Log | None:
-    """The grid of each month, without the exceptions: those have their own chapter."""
-    bare = months._replace(
-        months=tuple(m._replace(stories=(), amended=()) for m in months.months),
-        others=(),
-        actions=(),
-        who=(),
-    )
-    if not any(m.rows for m in months.months):
-        return None
-    return Log("months", "Month by month", part("month", bare, "months"))
-
-
 def _chapters(
     reading: Reading,
     told: Exceptions,
     papers: Papers,
     logs: Iterable[Log],
-    grids: Log | None,
+    grids_: Grids | None,
     open_: Sequence[Action],
 ) -> Iterator[Chapter]:
     yield Chapter("holding", "The farm, its people, and whom to ring")
@@ -269,8 +264,8 @@ def _chapters(
     for log in logs:
         yield Chapter(log.code, log.title)
     yield Chapter("files", "Certificates and photos", count(len(papers.files), "file"))
-    if grids is not None:
-        yield Chapter("months", grids.title, "tasks down, days across")
+    if grids_ is not None:
+        yield Chapter("months", "Month by month", "tasks down, days across")
     yield Chapter("seal", "What this file proves, and how to check it")
 
 
@@ -313,12 +308,13 @@ def _told(reading: Reading, matter: Matter) -> str:
 
 
 def _attached(
-    pages: Mapping[str, Any], told: Exceptions, papers: Papers
+    months: month.Page, pages: Mapping[str, Any], told: Exceptions, papers: Papers
 ) -> Iterator[Attached]:
     """Every file of every part; of two that bear one name, one bears its part's too."""
     given: set[str] = set()
     parts: list[tuple[str, Iterable[Attached]]] = [
         ("pack", told.attached),
+        ("months", months.attached),
         *((name, getattr(page_, "attached", ())) for name, page_ in pages.items()),
         ("pack", papers.attached),
     ]

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Final, NamedTuple
 
-from hygiene.inspection.clauses import Clause
+from hygiene.inspection.clauses import PRACTICE, Clause
 from hygiene.kinds import SETUP
 from hygiene.reports.reading import Reading
 from hygiene.reports.words import count, listed
@@ -128,7 +128,11 @@ def answering(
             if kind not in known:
                 known[kind] = _written(reading, kind)
         heaps.setdefault(clause.jurisdiction, []).append(_answer(clause, known, titles))
-    return tuple(Heap(title, tuple(rows)) for title, rows in heaps.items())
+    return tuple(Heap(_heap(title), tuple(rows)) for title, rows in heaps.items())
+
+
+def _heap(jurisdiction: str) -> str:
+    return "Common practice: no law" if jurisdiction == PRACTICE else jurisdiction
 
 
 def _written(reading: Reading, kind: str) -> int:

@@ -170,7 +170,8 @@ def _marked(reading: Reading) -> Iterator[Row]:
         marks = _marks(matter)
         if marks and matter.first.kind not in OWN_STORY and reading.happened_in(matter):
             why = f". Reason given: {matter.said.reason}" if _reason(matter) else ""
-            yield _row(reading, matter, f"Against: {', '.join(marks)}{why}")
+            row = _row(reading, matter)
+            yield row._replace(told=f"{row.told}. Against: {', '.join(marks)}{why}")
 
 
 def _marks(matter: Matter) -> list[str]:
@@ -191,21 +192,17 @@ def _reason(matter: Matter) -> bool:
 def _found(reading: Reading) -> Iterator[Row]:
     for matter in reading.of_kind(*FOUND):
         if reading.happened_in(matter):
-            yield _row(reading, matter, "")
+            yield _row(reading, matter)
 
 
 def _held(reading: Reading) -> Iterator[Row]:
     """Holds with how they ended, and whose word that was; assessments and notices."""
     for matter in reading.of_kind(*TOLD):
         if reading.happened_in(matter):
-            row = _row(reading, matter, "")
+            row = _row(reading, matter)
             if matter.first.kind == "hold":
-                row = row._replace(title=_a_line(reading, matter))
+                row = row._replace(told=short(line(reading, matter).told, LONGEST))
             yield row
-
-
-def _a_line(reading: Reading, matter: Matter) -> str:
-    return f"Hold: {short(line(reading, matter).told, LONGEST)}"
 
 
 def _rest(reading: Reading, told: set[str]) -> Iterator[Row]:
@@ -223,15 +220,15 @@ def _rest(reading: Reading, told: set[str]) -> Iterator[Row]:
             )
 
 
-def _row(reading: Reading, matter: Matter, told: str) -> Row:
+def _row(reading: Reading, matter: Matter) -> Row:
     entry = matter.said
     kind = matter.first.kind.replace("_", " ").capitalize()
     struck = matter.struck and matter.first.kind != "hold"
     return Row(
         _when(reading, matter),
         "",
-        f"{kind}: {short(gist(entry), LONGEST)}",
-        told + (" Ruled through" if struck else ""),
+        f"{kind}, ruled through" if struck else kind,
+        short(gist(entry), LONGEST),
         signed(entry),
         entry.name,
         actions_about(reading, matter),

@@ -21,15 +21,13 @@ GRAMS: Final = 1000
 class Measure(NamedTuple):
     """A row of the table: what is counted, a number for each column, and their sum.
 
-    ``part`` is true of a row that is a part of the one above it, ``bad`` of one that
-    a reader looks for.
+    ``part`` is true of a row that is a part of the one above it.
     """
 
     name: str
     values: tuple[str, ...]
     total: str
     part: bool = False
-    bad: bool = False
 
 
 class Drawn(NamedTuple):
@@ -42,7 +40,8 @@ class Drawn(NamedTuple):
 class Glance(NamedTuple):
     """The chapter: the columns' heads, the rows, the figures."""
 
-    heads: tuple[tuple[str, str], ...]
+    head: str
+    lines: tuple[tuple[Measure, str], ...]
     measures: tuple[Measure, ...]
     figures: tuple[Drawn, ...]
     kept_percent: str
@@ -103,20 +102,46 @@ def glance(reading: Reading, verdicts: Sequence[tuple[Entry, str]]) -> Glance:
     measures = (
         *_of_tasks(tasks),
         _measure("Doses", doses),
-        _measure("failed", failed, part=True, bad=True),
+        _measure("failed", failed, part=True),
         _measure("Water results", tests),
-        _measure("out of limit", out, part=True, bad=True),
+        _measure("out of limit", out, part=True),
         _measure("Batches sown", sown),
         _measure("of dry seed, kg", seed, part=True, kg=True),
-        _measure("Finds of mould", mould, bad=True),
+        _measure("Finds of mould", mould),
         _measure("Fed to own animals, kg", fed, kg=True),
         _measure("Sent away, kg", sent, kg=True),
-        _measure("Sick animals, written", count.of_kind("ill"), bad=True),
+        _measure("Sick animals, written", count.of_kind("ill")),
         _measure("Corrective actions", actions),
     )
     names = [(column.name, column.year) for column in columns]
     figures = _figures(names, tasks, (doses, failed), (sown, mould), (fed, sent))
-    return Glance(tuple(names), measures, figures, _percent(tasks))
+    head, lines = _lines(names, measures)
+    rows_ = tuple(zip(measures, lines, strict=True))
+    return Glance(head, rows_, measures, figures, _percent(tasks))
+
+
+def _lines(
+    names: Sequence[tuple[str, str]], measures: Sequence[Measure]
+) -> tuple[str, list[str]]:
+    """The table as lines in letters of one width, every number flush right."""
+    every = [(*measure.values, measure.total) for measure in measures]
+    widths = [max(5, *map(len, column)) + 1 for column in zip(*every, strict=True)]
+    years = ["" if y == before else y for (_, y), before in _neighbours(names)]
+    heads = ([name for name, _ in names] + ["In all"], [*years, ""])
+    head = "\n".join(_line(row, widths) for row in heads)
+    return head, [_line(row, widths) for row in every]
+
+
+def _neighbours(
+    names: Sequence[tuple[str, str]],
+) -> Iterable[tuple[tuple[str, str], str]]:
+    return zip(names, ["", *(year for _, year in names)], strict=False)
+
+
+def _line(cells: Sequence[str], widths: Sequence[int]) -> str:
+    return "".join(
+        f"{cell:>{width}}" for cell, width in zip(cells, widths, strict=True)
+    )
 
 
 class _Tasks(NamedTuple):
@@ -164,10 +189,10 @@ def _of_tasks(tasks: _Tasks) -> tuple[Measure, ...]:
     return (
         _measure("Tasks that were due", tasks.due),
         _measure("done in time", tasks.in_time, part=True),
-        _measure("done late", tasks.late, part=True, bad=True),
-        _measure("done, something out of limit", tasks.failed, part=True, bad=True),
-        _measure("not done, and why", tasks.missed, part=True, bad=True),
-        _measure("nothing written", tasks.silent, part=True, bad=True),
+        _measure("done late", tasks.late, part=True),
+        _measure("done, something out of limit", tasks.failed, part=True),
+        _measure("not done, and why", tasks.missed, part=True),
+        _measure("nothing written", tasks.silent, part=True),
     )
 
 
@@ -183,11 +208,10 @@ def _measure(
     values: Sequence[float],
     *,
     part: bool = False,
-    bad: bool = False,
     kg: bool = False,
 ) -> Measure:
     shown = tuple(_shown(value, kg) for value in values)
-    return Measure(name, shown, _shown(sum(values), kg), part, bad)
+    return Measure(name, shown, _shown(sum(values), kg), part)
 
 
 def _shown(value: float, kg: bool) -> str:
