@@ -267,8 +267,9 @@ def last_sowings(
     """
     newest: dict[str, str] = {}
     for entry in reversed(lately):
+        first = entry.first
         for row in tables(entry.body, "places"):
-            newest.setdefault(str(row.get("tray")), entry.first)
+            newest.setdefault(str(row.get("tray")), first)
     asked = list(trays)
     known = matters(record, {newest[tray] for tray in asked if tray in newest})
     made: dict[str, list[Told]] = {}

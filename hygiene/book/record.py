@@ -318,7 +318,7 @@ class Record:
 
         A name of which the record holds nothing has none.
         """
-        names = list(dict.fromkeys(firsts))
+        names = dict.fromkeys(firsts)
         if not names:
             return {}
         split = dumps([name.rpartition("/") for name in names])
@@ -331,7 +331,7 @@ class Record:
         for entry in self._read(
             "select e.line from json_each(?) n cross join entry e "
             "on e.corrects = n.value order by e.recorded, e.book, e.seq",
-            (dumps(names),),
+            (dumps(list(names)),),
         ):
             made.setdefault(entry.first, []).append(entry)
         return made

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 
@@ -21,6 +22,9 @@ command: LazyGroup = lazy_group(
 
 def main() -> None:
     """Run the program; the process ends with the documented exit code."""
+    # a process that lives for a tenth of a second need not look for what it no longer
+    # uses: 10 ms of a day's page, half of them at its end
+    gc.set_threshold(100_000)
     if COMPLETING in os.environ:
         from hygiene.cli.completion import begin
 
@@ -29,6 +33,7 @@ def main() -> None:
         command(prog_name="hygiene")
     finally:
         _say_all()
+        gc.freeze()
 
 
 def _say_all() -> None:

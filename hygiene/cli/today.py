@@ -46,7 +46,7 @@ def today(
 
     Example: hygiene today
     """
-    with reading(ctx, record) as desk:
+    with reading(ctx, record) as desk, desk.record.at_one_moment():
         rota = read_rota(desk.setup)
         day = read_day(desk.record, rota, desk.now)
         shed = shed_now(desk.record, desk.farm, desk.now)

@@ -103,9 +103,7 @@ def _said(entry: Entry) -> str:
         return "not needed" if entry.get("needed") is False else "missed"
     answers = entry.get("answers")
     rows = answers if isinstance(answers, list | tuple) else ()
-    failed = any(
-        isinstance(row, Mapping) and row.get("passed") is False for row in rows
-    )
+    failed = any(isinstance(row, dict) and row.get("passed") is False for row in rows)
     return "failed" if failed else "done"
 
 

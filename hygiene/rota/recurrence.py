@@ -12,7 +12,6 @@ day is reckoned from the rule, never from the day before it.
 from collections.abc import Iterator, Mapping
 from datetime import date, datetime, timedelta
 from functools import lru_cache
-from itertools import takewhile
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from hygiene.errors import CannotBe
@@ -88,7 +87,7 @@ class Rule(NamedTuple):
 
     def between(self, first: date, last: date) -> list[date]:
         """The days from ``first`` to ``last``, both included, in order."""
-        return list(takewhile(lambda day: day <= last, self.days(first)))
+        return list(self._days(first, last))
 
     def next(self, after: date) -> date | None:
         """The first day later than ``after``, or None where the rule has ended."""
@@ -107,14 +106,17 @@ class Rule(NamedTuple):
 
         Only a rule with a COUNT is walked from its start, whatever ``first`` is.
         """
-        until, least = self.until or date.max, max(first, self.starts)
-        if least > until:
+        return self._days(first, date.max)
+
+    def _days(self, first: date, last: date) -> Iterator[date]:
+        first, last = max(first, self.starts), min(last, self.until or date.max)
+        if first > last:
             return
         plain = not self.times and not self._beyond
-        for day in self._plain(least) if plain else self._by_dateutil(least):
-            if day > until:
+        for day in self._plain(first) if plain else self._by_dateutil(first):
+            if day > last:
                 return
-            if day >= least:
+            if day >= first and (not plain or self._fits(day)):
                 yield day
 
     @property
@@ -126,44 +128,46 @@ class Rule(NamedTuple):
         return not by.keys() <= _PLAIN or (whole_year and nth)
 
     def _plain(self, first: date) -> Iterator[date]:
-        """Its days from the period on that leads to ``first``, by the calendar alone.
+        """Every day of its periods, from the one on that leads to ``first``.
 
         dateutil knows every rule, and takes longer to load than a day's list to read.
         """
+        begins = self._begins(first)
         try:
-            for period in self._periods(self._begins(first)):
-                yield from filter(self._fits, period)
+            yield from self._months(begins) if self._monthly else self._weeks(begins)
         except (OverflowError, ValueError):  # the calendar ends with the year 9999
             return
 
-    def _periods(self, begins: date) -> Iterator[list[date]]:
-        if self.freq in ("DAILY", "WEEKLY"):
-            length = 1 if self.freq == "DAILY" else 7
-            while True:
-                yield [begins + n * _DAY for n in range(length)]
-                begins += length * self.interval * _DAY
+    @property
+    def _monthly(self) -> bool:
+        return self.freq in ("MONTHLY", "YEARLY")
+
+    def _weeks(self, begins: date) -> Iterator[date]:
+        length = 1 if self.freq == "DAILY" else 7
+        while True:
+            for n in range(length):
+                yield begins + n * _DAY
+            begins += length * self.interval * _DAY
+
+    def _months(self, begins: date) -> Iterator[date]:
         yearly = self.freq == "YEARLY"
         year, month = begins.year, begins.month
         while True:
             for n in self.by.get("BYMONTH", range(1, 13)) if yearly else (month,):
-                days = range(1, month_length(year, n) + 1)
-                yield [date(year, n, day) for day in days]
+                for day in range(1, month_length(year, n) + 1):
+                    yield date(year, n, day)
             months = month - 1 + self.interval * (12 if yearly else 1)
             year, month = year + months // 12, months % 12 + 1
 
     def _fits(self, day: date) -> bool:
         """Whether a day of one of its periods is one of its days."""
         by = self.by
+        if "BYDAY" in by and not any(_is(day, *on) for on in by["BYDAY"]):
+            return False
         if "BYMONTH" in by and day.month not in by["BYMONTH"]:
             return False
-        left = month_length(day.year, day.month) - day.day
-        if "BYMONTHDAY" in by and not {day.day, -left - 1} & {*by["BYMONTHDAY"]}:
-            return False
-        which = (0, (day.day - 1) // 7 + 1, -(left // 7) - 1)
-        weekdays = by.get("BYDAY")
-        return weekdays is None or any(
-            on == day.weekday() and nth in which for nth, on in weekdays
-        )
+        days = by.get("BYMONTHDAY")
+        return days is None or day.day in days or -_left(day) - 1 in days
 
     def _by_dateutil(self, first: date) -> Iterator[date]:
         anchor = self.starts if self.times else max(self._begins(first), self.starts)
@@ -207,6 +211,18 @@ class Rule(NamedTuple):
 
 _DAY = timedelta(days=1)
 _PLAIN = {"BYMONTH", "BYMONTHDAY", "BYDAY"}
+
+
+def _left(day: date) -> int:
+    """How many days of its month follow on a day."""
+    return month_length(day.year, day.month) - day.day
+
+
+def _is(day: date, which: int, weekday: int) -> bool:
+    """Whether a day is the nth such weekday of its month, counted back below 0."""
+    if day.weekday() != weekday:
+        return False
+    return which in (0, (day.day - 1) // 7 + 1, -(_left(day) // 7) - 1)
 
 
 @lru_cache(maxsize=512)

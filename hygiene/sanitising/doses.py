@@ -334,7 +334,7 @@ def texts(body: Body, key: str) -> tuple[str, ...]:
 
 def tables(body: Body, key: str) -> tuple[Mapping[str, Any], ...]:
     """A field that holds tables; what is none is left out."""
-    return tuple(item for item in _items(body, key) if isinstance(item, Mapping))
+    return tuple(item for item in _items(body, key) if isinstance(item, dict))
 
 
 def yes_no(body: Body, key: str) -> bool | None:

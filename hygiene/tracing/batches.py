@@ -186,7 +186,7 @@ class _Draft:
     def _leave(self, tray: str, at: datetime) -> None:
         stay = self.now.pop(tray, None)
         if stay is not None:
-            self.past.append(stay._replace(until=max(at, stay.since)))
+            self.past.append(Stay(*stay[:4], max(at, stay.since)))
 
     def made(self, code: str) -> Batch:
         shares = ((str(r.get("lot")), r.get("grams")) for r in rows(self.sow, "seeds"))
@@ -208,7 +208,7 @@ def rows(entry: Entry, key: str) -> list[Mapping[str, Any]]:
     """A field that holds tables; what is none is left out."""
     given = entry.get(key)
     items = given if isinstance(given, list | tuple) else ()
-    return [item for item in items if isinstance(item, Mapping)]
+    return [item for item in items if isinstance(item, dict)]
 
 
 def texts(entry: Entry, key: str) -> tuple[str, ...]:

@@ -249,6 +249,26 @@ def test_history_ends_with_what_stands(busy: Shed):
             ]
 
 
+def test_histories_read_together_are_those_read_one_by_one(busy: Shed):
+    """Each matter from its first entry on; of what is not there, nothing."""
+    firsts = [busy.name(seq) for seq in (5, 2, 7)]
+    with busy.to_read() as record:
+        found = record.histories([*firsts, busy.name(99), "no name", "a/1 or 1"])
+        assert found == {name: record.history(name) for name in firsts}
+        assert record.histories([]) == {}
+
+
+def test_what_is_read_at_one_moment_is_not_written_between(shed: Shed):
+    """Who writes waits; what was written before is seen as a whole."""
+    shed.write(rat("bay 1"))
+    with shed.to_read() as record, record.at_one_moment():
+        assert record.count() == 2
+        with closing(sqlite3.connect(shed.path, 0, isolation_level=None)) as other:
+            with pytest.raises(sqlite3.OperationalError, match="locked"):
+                other.execute("pragma user_version = 9")
+    assert shed.write(rat("bay 2")).seq == 3
+
+
 def test_a_period_holds_its_first_moment_and_not_its_last(shed: Shed):
     """[since, before), so that two periods that meet share nothing."""
     shed.write(rat("bay 1"), happened_at=MONDAY)
