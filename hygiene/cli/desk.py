@@ -183,7 +183,15 @@ def folded(line: str, width: int) -> str:
     import textwrap
 
     indent = " " * (len(line) - len(line.lstrip()) + 2)
-    return "\n".join(textwrap.wrap(line, width, subsequent_indent=indent))
+    return "\n".join(
+        textwrap.wrap(
+            line,
+            width,
+            subsequent_indent=indent,
+            break_on_hyphens=False,  # codes and file names have them
+            break_long_words=False,
+        )
+    )
 
 
 def written(entry: Entry, text: str, *, already: bool = False) -> None:
