@@ -19,6 +19,7 @@ BLOCKS = re.findall(r"```sh\n(.*?)```", README, re.S)
 MINTED = re.compile(r"\b([LBC])-[A-Z0-9]{2}-(\d+)-[A-Z0-9*]\b")
 SHEET = re.compile(r"W\d{4}-[0-9A-Z]{4}-[0-9A-Z]")
 """A line of a sheet: the README shows one of the visitors' line."""
+HEAD = re.compile(r"[a-z]+-\w{4}/\d+:[0-9a-f]{8,64}")
 MORNING = datetime(2026, 3, 2, 6, 40, tzinfo=UTC)
 LATER = {"hygiene sign walk": timedelta(minutes=25), "hygiene mould": timedelta(days=5)}
 """What time passes before a command, as the tour tells it."""
@@ -38,6 +39,8 @@ def ours(word: str, minted: dict[tuple[str, str], str]) -> str:
     """The code that this run minted, for the one that the README shows."""
     if SHEET.fullmatch(word):
         return minted["sheet", "visitors"]
+    if HEAD.fullmatch(word):
+        return minted["head", "last"]
     return MINTED.sub(lambda m: minted.get((m[1], m[2]), m[0]), word)
 
 
@@ -59,6 +62,8 @@ def test_every_command_of_the_tour_works(
         for line in made.output.splitlines():
             if line.endswith(" visitors") and (sheet := SHEET.search(line)):
                 minted["sheet", "visitors"] = sheet[0]
+        if head := HEAD.findall(made.output):
+            minted["head", "last"] = head[-1]
         for kind, number, *_ in MINTED.findall(made.output):
             found = re.search(
                 rf"\b{kind}-[A-Z0-9]{{2}}-{number}-[A-Z0-9*]\b", made.output
