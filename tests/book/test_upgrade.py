@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
+from no_room import no_room
 from shed import Shed, rat
 
+from hygiene.book.backup import NotVerified, text_beside
 from hygiene.book.record import VERSION
 from hygiene.book.upgrade import bring_up
 from hygiene.errors import NoRecord
@@ -103,3 +107,48 @@ def test_a_record_of_this_version_is_left_alone(busy: Shed):
     before = busy.path.read_bytes()
     busy.to_write().close()
     assert busy.path.read_bytes() == before
+
+
+def kept_beside(shed: Shed) -> list[Path]:
+    return sorted(shed.path.parent.glob("farm-before-*.db"))
+
+
+def test_a_verified_copy_is_kept_beside_first(busy: Shed):
+    """As it was, for its owner only, with its heads in a text."""
+    make_older(busy)
+    before = busy.lines()
+    busy.to_write().close()
+    (copy,) = kept_beside(busy)
+    old = Shed(copy, busy.keys)
+    assert copy.name == f"farm-before-version-{VERSION}.db"
+    assert version(old) == 0
+    assert old.lines() == before
+    assert text_beside(copy).exists()
+    assert copy.stat().st_mode & 0o077 == 0
+
+
+def test_a_reader_makes_no_copy(busy: Shed):
+    """It changes nothing, so it needs none."""
+    make_older(busy)
+    busy.to_read().close()
+    assert kept_beside(busy) == []
+
+
+def test_without_room_for_a_copy_nothing_is_upgraded(busy: Shed):
+    """Exit code 7, and the record stays as it was."""
+    make_older(busy)
+    before = busy.path.read_bytes()
+    with no_room(40_000), pytest.raises(NoRecord):
+        busy.to_write()
+    assert busy.path.read_bytes() == before
+    assert kept_beside(busy) == []
+
+
+def test_a_damaged_older_record_is_not_upgraded(busy: Shed):
+    """What is wrong comes first; a copy that does not verify is none."""
+    make_older(busy)
+    with busy.behind_its_back() as db:
+        db.execute("update entry set line = replace(line, 'R2', 'R9') where seq = 4")
+    with pytest.raises(NotVerified):
+        busy.to_write()
+    assert version(busy) == 0
