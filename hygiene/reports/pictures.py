@@ -9,6 +9,7 @@ is said in words.
 from __future__ import annotations
 
 import base64
+import logging
 import re
 import warnings
 from collections.abc import Iterator, Mapping
@@ -140,14 +141,17 @@ def _strict() -> Iterator[None]:
     """Half a picture is a fault, though the layout engine asks to draw it in grey."""
     from PIL import ImageFile
 
-    before = ImageFile.LOAD_TRUNCATED_IMAGES
+    before, log = ImageFile.LOAD_TRUNCATED_IMAGES, logging.getLogger("PIL")
+    level = log.level
     ImageFile.LOAD_TRUNCATED_IMAGES = False
+    log.setLevel(logging.CRITICAL + 1)  # what is odd is said by us, in words
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             yield
     finally:
         ImageFile.LOAD_TRUNCATED_IMAGES = before
+        log.setLevel(level)
 
 
 def _photo(content: bytes, name: str, longest_px: int) -> Photo:

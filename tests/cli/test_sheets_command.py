@@ -262,7 +262,7 @@ def test_printed_twice_it_is_the_same_file(run, shed, tmp_path) -> None:
     """The same record and moment give the same bytes; nothing was written by it."""
     with shed.open() as record:
         before = record.count()
-    words = ("--task", "floors", "--printed-at", "2026-03-02 06:00")
+    words = ("--task", "floors", "--printed-at", "2026-03-02 06:00", "--html")
     _, one = printed(run, shed, *words, folder=tmp_path)
     _, two = printed(run, shed, *words, folder=tmp_path)
     with shed.open() as record:

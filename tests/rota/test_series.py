@@ -137,7 +137,7 @@ def test_a_rule_that_cannot_be_read_has_no_series() -> None:
     ends=st.none() | st.dates(date(2026, 2, 1), date(2026, 12, 31)),
     seasonal=st.booleans(),
 )
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 def test_any_rule_in_any_zone_has_the_days_of_the_rota(
     rule, at, zone, ends, seasonal
 ) -> None:
