@@ -22,6 +22,8 @@ from hygiene.reports.amended import Amended, amended_by
 from hygiene.reports.attached import Attached, data
 from hygiene.reports.columns import Day, by_day, day_and_time, laid_out
 from hygiene.reports.frame import Frame, Who, frame_of, who
+from hygiene.reports.lines import Line, line
+from hygiene.reports.logs.page import file_of
 from hygiene.reports.marks import Mark
 from hygiene.reports.period import Period
 from hygiene.reports.reading import Matter, Reading, read_only
@@ -35,6 +37,8 @@ from hygiene.sanitising.doses import Read, read_dose, tables, text, texts
 MOST: Final = 500
 """So many doses stand on the pages; the rest only in the attached file."""
 MOST_STORIES: Final = 100
+OF_A_CAN: Final = ("opened", "strength", "lost")
+"""What else happens to a container: opened, measured, spilt or thrown away."""
 HEADS: Final = (
     "At", "Product", "Drawn, of container", "On", "Planned", "Read (start / end)",
     "Stood", "After", "Verdict", "By",
@@ -104,6 +108,7 @@ class Page(NamedTuple):
     more_failures: int
     amended: tuple[tuple[str, Amended], ...]
     totals: tuple[Total, ...]
+    besides: tuple[Line, ...]
     products: tuple[Product, ...]
     who: tuple[Who, ...]
     attached: tuple[Attached, ...]
@@ -111,7 +116,7 @@ class Page(NamedTuple):
 
 def gather(record: Record, period: Period, printed_at: datetime) -> Gathered:
     """Read the period's doses, their tubs, rinses, kits and containers."""
-    reading = read_only(record, period, printed_at, ("dose",))
+    reading = read_only(record, period, printed_at, ("dose", *OF_A_CAN))
     names = [matter.first.name for matter in _doses(reading)]
     shed = shed_of_doses(record, record.setup(), printed_at, names)
     below = {
@@ -156,6 +161,7 @@ def page(gathered: Gathered) -> Page:
     amended = [pair for row in rows for pair in _amended(reading, row)]
     standing = [row for row in rows if not row.matter.struck]
     used = [row.matter.said for row in rows]
+    besides = [m for m in reading.of_kind(*OF_A_CAN) if reading.happened_in(m)]
     return Page(
         frame=frame_of(reading, "The dosing log"),
         summary=tuple(_summary(rows, failed)),
@@ -173,9 +179,19 @@ def page(gathered: Gathered) -> Page:
         more_failures=max(len(failed) - MOST_STORIES, 0),
         amended=tuple(amended[:MOST_STORIES]),
         totals=tuple(_totals(standing, gathered.containers)),
+        besides=tuple(line(reading, matter) for matter in besides[:MOST_STORIES]),
         products=tuple(_products(reading.farm, used)),
         who=tuple(who(reading.farm, _people(rows))),
-        attached=_data(gathered) if rows else (),
+        attached=(
+            *(_data(gathered) if rows else ()),
+            *(
+                file
+                for kind in OF_A_CAN
+                for file in file_of(
+                    reading, kind, [m for m in besides if m.first.kind == kind]
+                )
+            ),
+        ),
     )
 
 

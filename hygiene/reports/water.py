@@ -16,12 +16,14 @@ from hygiene.acts.trends import trends
 from hygiene.book.record import Record
 from hygiene.errors import HygieneError
 from hygiene.kinds.entry import Entry
+from hygiene.kinds.words import gist
 from hygiene.reports.amended import Amended, amended_by
 from hygiene.reports.attached import Attached
 from hygiene.reports.columns import Day, by_day, day_and_time, laid_out
 from hygiene.reports.figures import KEY, trend_figure
 from hygiene.reports.frame import Frame, Who, frame_of, who
 from hygiene.reports.lines import Line, line
+from hygiene.reports.logs.page import file_of
 from hygiene.reports.marks import Mark
 from hygiene.reports.period import Period
 from hygiene.reports.reading import Matter, Reading, read_only, span_of
@@ -127,6 +129,7 @@ class Page(NamedTuple):
     more: int
     key: tuple[Mark, ...]
     failures: tuple[Failure, ...]
+    disturbed: tuple[Line, ...]
     amended: tuple[tuple[str, Amended], ...]
     pictures: tuple[Picture, ...]
     picture_key: str
@@ -137,7 +140,7 @@ class Page(NamedTuple):
 
 def gather(record: Record, period: Period, printed_at: datetime) -> Gathered:
     """Read the period's tests, and each point's history of a year up to its end."""
-    reading = read_only(record, period, printed_at, ("water",))
+    reading = read_only(record, period, printed_at, ("water", "disturbance"))
     _, end = span_of(reading.rota, period)
     points = dict.fromkeys(
         [
@@ -155,6 +158,11 @@ def gather(record: Record, period: Period, printed_at: datetime) -> Gathered:
 
 def _tests(reading: Reading) -> list[Matter]:
     return [m for m in reading.of_kind("water") if reading.happened_in(m)]
+
+
+def _disturbed(reading: Reading) -> list[Matter]:
+    """What may have changed the water: a repair, a flood."""
+    return [m for m in reading.of_kind("disturbance") if reading.happened_in(m)]
 
 
 def page(gathered: Gathered) -> Page:
@@ -179,12 +187,16 @@ def page(gathered: Gathered) -> Page:
         more=more,
         key=_key(tests),
         failures=tuple(_failures(reading, tests)),
-        amended=tuple(_amended(reading, tests)),
+        disturbed=tuple(line(reading, matter) for matter in _disturbed(reading)),
+        amended=tuple(_amended(reading, [*tests, *_disturbed(reading)])),
         pictures=tuple(_picture(one) for one in pictures),
         picture_key=KEY if pictures else "",
         sentences=tuple(in_words(one) for one in found if one not in pictures),
-        who=tuple(who(reading.farm, _people(tests))),
-        attached=results_file(reading.period, tests) if tests else (),
+        who=tuple(who(reading.farm, _people([*tests, *_disturbed(reading)]))),
+        attached=(
+            *(results_file(reading.period, tests) if tests else ()),
+            *file_of(reading, "disturbance", _disturbed(reading)),
+        ),
     )
 
 
@@ -388,6 +400,8 @@ def _amended(
 
 
 def _in_short(entry: Entry) -> str:
+    if entry.kind != "water":
+        return gist(entry)
     found = [f"{name_of(r)} {r.get('as_written')}" for r in rows(entry.get("results"))]
     return f"{entry.get('point')}: {', '.join(found)}"
 

@@ -44,10 +44,10 @@ def only(farm: DoseFarm) -> str:
     return text
 
 
-def rows_of(content: bytes) -> list[dict[str, str]]:
-    (name,) = (name for name in files(content) if name.endswith(".csv"))
-    text = files(content)[name][0].decode()
-    return list(csv.DictReader(io.StringIO(text)))
+def rows_of(content: bytes, what: str = "doses") -> list[dict[str, str]]:
+    inside = files(content)
+    (name,) = (n for n in inside if n.startswith(what) and n.endswith(".csv"))
+    return list(csv.DictReader(io.StringIO(inside[name][0].decode())))
 
 
 # the lines
@@ -266,6 +266,18 @@ def test_every_dose_travels_inside_as_a_row(log):
     assert first["readings_mg_per_l"] == '["start 190","end 160"]'
     assert first["began_at"] == "2026-03-05T08:00:00+00:00"
     assert [row["verdict"] for row in rows].count("failed") == 8
+
+
+def test_what_else_happened_to_a_container_is_told(doses: DoseFarm):
+    """Spilt or thrown away: a line beneath what was drawn, and a row inside."""
+    can = doses.can()
+    doses.dose(1, drawn=drawn(can, 960))
+    doses.lose(can, 250)
+    page, content = made(doses, "dosing", MARCH)
+    assert [line.what for line in page.besides] == ["opened", "lost"]
+    assert f"25 ml of {can}: spilled" in page.besides[-1].told
+    (row,) = rows_of(content, "lost")
+    assert (row["container"], row["tenth_ml"]) == (can, "250")
 
 
 def test_a_log_of_many_doses_continues_in_the_attached_file(sprung: LogFarm):

@@ -245,7 +245,7 @@ def test_a_text_that_is_cut_says_where_it_is_whole(hostile: LogFarm):
 def test_a_lot_without_its_paper_is_told_to_its_release(pages):
     """The hold, what was missing, who was told, and the paper that let it go."""
     page = pages["seed"]
-    assert "▲ lot not declared, released" in line(page, "AF/2")
+    assert "▲ lot not declared, held, released" in line(page, "AF/2")
     told = said(page, "Held, or not as it should be")
     assert "nobody saw the word" in told
     assert "Told: supplier Alder" in told

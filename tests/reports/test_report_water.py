@@ -16,7 +16,7 @@ from small_farm import SmallFarm
 from water_shed import sampled
 
 from hygiene.acts.mending import strike
-from hygiene.kinds.water import Result, Water
+from hygiene.kinds.water import Disturbance, Result, Water
 from hygiene.reports import paper, water
 from hygiene.reports.catalogue import REPORTS
 from hygiene.water.trend import in_words
@@ -236,3 +236,18 @@ def test_a_month_without_a_test_says_so(watered: SmallFarm):
     page = log_of(watered)
     assert (page.days, page.certificates, page.attached) == ((), (), ())
     assert "No water test was written in this time." in paper.html("water", page)
+
+
+def test_what_may_have_changed_the_water_is_told(watered: SmallFarm):
+    """A repair at a point stands in the log, also where nothing was tested."""
+    watered.write(
+        lambda w: w.add(
+            Disturbance(points=("P2",), sort="repair", what="new filter"), by="AB"
+        )
+    )
+    page = log_of(watered)
+    (told,) = page.disturbed
+    assert told.told == "repair at P2: new filter"
+    assert [f.name for f in page.attached][:1] == [
+        "disturbance-2026-03-01-to-2026-03-31.csv"
+    ]

@@ -98,7 +98,8 @@ def page(gathered: Gathered) -> log.Page:
                 ("batch", "batches"),
                 title="Every batch",
                 file=log.csv_name("sow", reading.period),
-                note="Day 0 is the day of sowing. Weights are of dry seed.",
+                note="What became of it: trays, to which group or buyer, and the day, "
+                "where day 0 is that of sowing. Weights are of dry seed.",
             ),
             _moves(reading, moves),
         ),
@@ -118,7 +119,7 @@ def _row(gathered: Gathered, matter: Matter) -> log.Row:
     printed, verdict = log.verdict(reading, matter, *words)
     was = [h for h in reading.of_kind("hold") if h.first.get("held") == code]
     if was and code not in gathered.held:
-        verdict += ", was held, released"
+        verdict += f"{', ' if printed != 'good' else ' '}held, released"
     return log.Row(
         matter,
         (

@@ -40,7 +40,7 @@ ROOM: Final = 148
 """So many letters go on a line beside the day (report_templates/log.css, wide.css)."""
 
 GOOD: Final = Mark("✔", "nothing against it, or put right since")
-BAD: Final = Mark("▲", "something stands against it: written out beneath")
+BAD: Final = Mark("▲", "something stands against it: written out in full")
 OPEN: Final = Mark("□", "not known, not over, or not written")
 STRUCK: Final = Mark("–", "ruled through")
 SIGNS: Final = (GOOD, BAD, OPEN, STRUCK)

@@ -116,7 +116,7 @@ def _row(reading: Reading, matter: Matter) -> log.Row:
     words = ["refused"] * refused + ["held"] * bool(held)
     printed, verdict = log.verdict(reading, matter, *words)
     if holds and not held:
-        verdict += ", released"
+        verdict += f"{', ' if printed != 'good' else ' '}held, released"
     return log.Row(
         matter,
         (
