@@ -187,6 +187,12 @@ class Record:
             )
         return version
 
+    def keep(self, lines: int) -> None:
+        """Keep so many lines taken apart, where one reader after another asks for
+        most of the record: entries that they share are also held only once.
+        """
+        self._entry_of = lru_cache(maxsize=lines)(read_line)
+
     def close(self) -> None:
         """Close the file."""
         self.db.close()

@@ -23,6 +23,7 @@ from hygiene.reports.stories import Action, Story, action_of, status_of, story, 
 from hygiene.reports.task_rows import task_files
 from hygiene.reports.words import listed, short
 from hygiene.rota.day import Grid, Mark, State, Written, grid, written
+from hygiene.rota.schedule import Due
 
 SATURDAY = 5
 SHORT, LONG = 2, 3
@@ -124,7 +125,7 @@ def _month(
         statuses=tuple(status_of_mark(m) for m in marks),
         summary=tally(m.status for m in marks),
         stories=tuple(_stories(reading, made.exceptions)),
-        amended=tuple(_amended(reading, part)),
+        amended=tuple(_amended(reading, dues)),
     )
 
 
@@ -228,9 +229,9 @@ def _on(states: list[State]) -> str:
     return f"{listed(str(day.day) for day in days)} {states[0].due.day:%B}"
 
 
-def _amended(reading: Reading, part: Period) -> Iterator[tuple[str, Amended]]:
+def _amended(reading: Reading, asked: Iterable[Due]) -> Iterator[tuple[str, Amended]]:
     """Corrections and strikes of what was due in this month."""
-    dues = {due.key: due for due in reading.rota.dues(part.first, part.last)}
+    dues = {due.key: due for due in asked}
     for matter in reading.of_kind("sign_off", "miss"):
         if not matter.changed:
             continue

@@ -65,9 +65,15 @@ class Reading:
     demonstration: bool = False
     _by_name: dict[str, Matter] = field(default_factory=dict)
     _answers: dict[str, list[Matter]] = field(default_factory=dict)
+    _kinds: dict[str, list[Matter]] = field(init=False, repr=False, compare=False)
+    _span: tuple[datetime, datetime] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
+        kinds: dict[str, list[Matter]] = {}
+        object.__setattr__(self, "_kinds", kinds)
+        object.__setattr__(self, "_span", span_of(self.rota, self.period))
         for matter in self.matters:
+            kinds.setdefault(matter.first.kind, []).append(matter)
             for version in matter.history:
                 self._by_name[version.name] = matter
             for name in _named(matter.said.body):
@@ -75,6 +81,10 @@ class Reading:
 
     def of_kind(self, *kinds: str) -> list[Matter]:
         """The matters of these kinds, in the order in which they happened."""
+        if len(kinds) == 1:
+            return list(self._kinds.get(kinds[0], ()))
+        if not any(kind in self._kinds for kind in kinds):
+            return []
         return [m for m in self.matters if m.first.kind in kinds]
 
     def called(self, name: Any) -> Matter | None:
@@ -110,7 +120,7 @@ class Reading:
     def happened_in(self, matter: Matter) -> bool:
         """Whether it happened within the period, as it stands now."""
         moment = moment_or_none(matter.said.happened_at)
-        start, end = span_of(self.rota, self.period)
+        start, end = self._span
         return moment is not None and start <= moment < end
 
 

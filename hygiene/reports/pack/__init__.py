@@ -42,6 +42,8 @@ BOUND: Final = (
 OF_A_DAY: Final = ("store",)
 SHORT: Final = 40
 """A log of more lines than that travels inside only, and its chapter tells the rest."""
+LINES_KEPT: Final = 100_000
+"""So many lines are taken apart once for all the logs together."""
 TOLD_ELSEWHERE: Final = ("stories", "changed")
 """Parts of a log that the chapter of exceptions tells."""
 READINESS: Final = "ready"
@@ -117,6 +119,7 @@ def gather(
     """Read the period once, and what each log that is bound in reads for itself."""
     from hygiene.reports.catalogue import REPORTS
 
+    record.keep(LINES_KEPT)
     reading = read(record, period, printed_at)
     _, end = span_of(reading.rota, period)
     wanted = [*BOUND, *(EXTRAS[extra] for extra in extras)]
@@ -221,6 +224,9 @@ def brief(whole: Any) -> Any:
     }
     if "more_failures" in fields:
         changed["more_failures"] = 0
+    if len(getattr(whole, "totals", ())) > SHORT:
+        drawn = f"Drawn from {len(whole.totals):,} containers: see the attached file."
+        changed |= {"totals": (), "summary": (*whole.summary, drawn)}
     if "certificates" in fields:  # they stand in lines of their own
         changed["certificates"] = ()
     if "hazards" in fields:  # general advice has no place in a pack
@@ -238,6 +244,10 @@ def brief(whole: Any) -> Any:
 
 def _short(part_: Any, files: Sequence[str]) -> Any:
     """A part of a log; a list that is too long is named with the file that holds it."""
+    says = getattr(part_, "says", ())
+    if len(says) > SHORT:
+        more = f"{count(len(says) - SHORT, 'sentence')} more are left out here."
+        return Sentences(part_.title, (*says[:SHORT], more))
     lines = sum(len(day.lines) for day in getattr(part_, "days", ()))
     if lines <= SHORT:
         return part_
