@@ -15,6 +15,7 @@ from hygiene.cli.desk import Desk, folded, note
 from hygiene.cli.fields import pairs
 from hygiene.cli.sign import ask_all, tell, tell_mould
 from hygiene.errors import WronglyPut
+from hygiene.farm.in_force import InForce
 from hygiene.kinds.moments import NotAMoment, typed_moment
 from hygiene.rota.schedule import Due, Rota, read_rota
 from hygiene.rota.sheet import Line, changed_on, dues_of, farm_of, find
@@ -87,7 +88,7 @@ def type_in(
         done = [
             sign(
                 writing,
-                desk.farm_at(day.due.at),
+                _farm_then(desk, day.due),
                 day.due,
                 day.answers,
                 by=day.by,
@@ -105,6 +106,11 @@ def type_in(
         tell_mould(desk, each, How(day.by, day.at, typist))
     _tell_rest(desk, dues, done, bool(scan))
     return any(each.actions and not each.already for each in done)
+
+
+def _farm_then(desk: Desk, due: Due) -> InForce:
+    """The farm when it was due; on its very first day, when the list was adopted."""
+    return desk.farm_at(max(due.at, due.task.adopted))
 
 
 def _words(line: Line) -> str:
@@ -148,7 +154,7 @@ def _one_day(desk: Desk, line: Line, due: Due, said: Mapping[str, str]) -> OneDa
     if not said.get(""):
         raise NobodySigned(day=day, way_out=f"add {_key(due.day)}=INITIALS@TIME")
     who, at, remark = _signed(desk, due, said[""])
-    asked = questions(due.task, desk.farm_at(due.at))
+    asked = questions(due.task, _farm_then(desk, due))
     steps = {key: value for key, value in said.items() if key not in ("", "note")}
     try:
         answers = answer_all(f"{due.code} of {day}", asked, steps)
@@ -165,7 +171,7 @@ def _signed(desk: Desk, due: Due, text: str) -> tuple[str, datetime, str | None]
     That no time stands there is written with it: it is not known to have been in time.
     """
     initials, _, clock = text.partition("@")
-    people = {code.lower(): code for code in desk.farm_at(due.at).people}
+    people = {code.lower(): code for code in _farm_then(desk, due).people}
     who = people.get(initials.strip().lower()) or desk.person(initials.strip())
     if not clock.strip():
         return who, min(due.at, desk.now), NO_TIME
@@ -225,7 +231,7 @@ def _walk(desk: Desk, line: Line, dues: list[Due]) -> Iterator[OneDay]:
         text = input(f"{day}, initials@time (Enter: nothing stands there): ").strip()
         if text:
             who, at, remark = _signed(desk, due, text)
-            asked = questions(due.task, desk.farm_at(due.at))
+            asked = questions(due.task, _farm_then(desk, due))
             yield OneDay(due, who, at, ask_all(asked, desk.world.width), remark)
 
 

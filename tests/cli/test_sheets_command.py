@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import io
 import json
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
 from pdf_checks import faults, texts
 from PIL import Image
-from small_farm import SmallFarm
+from small_farm import START, THINGS, SmallFarm
 
+from hygiene.book.record import Record
 from hygiene.rota.sheet import farm_of, lines, month_of, week_of
 
 NEXT = date(2026, 3, 9)
@@ -225,6 +226,20 @@ def test_sign_alone_asks_which_task(run, shed) -> None:
     made = run("sign", "--by", "AB", world=shed.world())
     assert made.exit_code == 2
     assert "hygiene today" in made.stderr
+
+
+def test_on_its_first_day_a_farm_stands_as_it_was_set_up(run, tmp_path) -> None:
+    """Set up at eight for a list of seven: who signs has the right to."""
+    farm = SmallFarm(tmp_path, START + timedelta(hours=2))
+    with (
+        Record.create(farm.path, farm.clock, farm.keys) as record,
+        record.writing(farm.clock, farm.keys) as writing,
+    ):
+        for thing in THINGS:
+            writing.add(thing, by="AB")
+    made = typed(run, farm, code_of(farm, "walk"), *MONDAY)
+    assert made.exit_code == 0, made.output
+    assert [entry.get("marks") for entry in written(farm)] == [["paper"]]
 
 
 def test_a_photo_may_be_kept_with_any_signature(run, shed, scan) -> None:
