@@ -6,7 +6,7 @@ tenth year. Nothing here imports a kind's dataclass: the page of the day reads t
 
 from collections.abc import Iterable
 from datetime import datetime, timedelta, tzinfo
-from typing import Final, NamedTuple
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from hygiene.book.record import Record
 from hygiene.farm.in_force import InForce
@@ -14,7 +14,9 @@ from hygiene.kinds.entry import Entry
 from hygiene.tracing.batches import KINDS, Batch, read_batches, texts
 from hygiene.tracing.exposure import FLAG_DAYS, Exposure, exposures
 from hygiene.tracing.holds import Hold, Layout, Stop, stops
-from hygiene.tracing.lots import Lot, read_lots
+
+if TYPE_CHECKING:
+    from hygiene.tracing.lots import Lot
 
 LOOK_BACK: Final = timedelta(days=60)
 GROWING_AT_MOST: Final = timedelta(days=35)
@@ -32,7 +34,7 @@ class BatchFile(NamedTuple):
 class LotFile(NamedTuple):
     """A lot as it stands, and every version of every entry that names it."""
 
-    lot: Lot | None
+    lot: "Lot | None"
     versions: tuple[Entry, ...]
 
 
@@ -79,6 +81,8 @@ def _of(entries: Iterable[Entry], key: str, code: str) -> list[Entry]:
 
 def lot_file(record: Record, code: str) -> LotFile:
     """All that the record holds of a lot."""
+    from hygiene.tracing.lots import read_lots  # which the page of the day never asks
+
     lots = read_lots(record.mentioning(code))
     return LotFile(lots.get(code), tuple(record.mentioning(code, every_version=True)))
 

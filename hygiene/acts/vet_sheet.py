@@ -23,16 +23,15 @@ from hygiene.farm.in_force import InForce, in_force
 from hygiene.kinds.entry import Body, Entry
 from hygiene.kinds.moments import at_the_farm, moment_of
 from hygiene.tracing.batches import Batch, rows
-from hygiene.tracing.exposure import (
+from hygiene.tracing.eaten import (
     DayFed,
-    Exposure,
     Moved,
     RoomReading,
-    exposures,
     fed_by_day,
     newcomers,
     out_of_limit,
 )
+from hygiene.tracing.exposure import Exposure, exposures
 from hygiene.tracing.holds import mould_records, stops
 
 DAYS: Final = 21

@@ -1,7 +1,5 @@
 """What lies elsewhere, where it matters: other devices' books, and the last backup."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 

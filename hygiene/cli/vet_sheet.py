@@ -13,7 +13,7 @@ from hygiene.cli.typed import kilograms
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of
 from hygiene.kinds.words import gist
-from hygiene.tracing.exposure import DayFed
+from hygiene.tracing.eaten import DayFed
 
 WIDTH = 78
 MOST = 4

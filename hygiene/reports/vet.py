@@ -20,7 +20,7 @@ from hygiene.reports.reading import Reading, read_only
 from hygiene.reports.words import clock, listed
 from hygiene.sanitising.containers import amount, drawn_of
 from hygiene.sanitising.doses import tables, texts
-from hygiene.tracing.exposure import DayFed
+from hygiene.tracing.eaten import DayFed
 
 MOST: Final = 4
 """Entries of one sort before the rest is only counted: the sheet stays one page."""
