@@ -264,7 +264,8 @@ def _hold(scene: Scene, said: Said) -> tuple[Entry, bool]:
 
 def _action(scene: Scene, said: Said) -> tuple[Entry, bool]:
     scene.record.entry(str(said.get("about")))
-    return once(scene, Action(**fields_of(Action, said)), said.how)
+    thing = Action(**fields_of(Action, said))
+    return once(scene, thing, said.how._replace(gathered=None))
 
 
 # ---- water, kits, people, papers -------------------------------------------------
