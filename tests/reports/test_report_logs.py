@@ -328,8 +328,16 @@ def test_who_ate_of_a_mouldy_batch_stays_flagged(pages):
     """Fed before the find: nobody broke a rule, and the flag stands for half a year."""
     told = said(pages["feeding"], "Not as it should be")
     assert "EWES ate 31 kg of" in told
-    assert "The group stays flagged up to 10 September 2026" in told
+    assert "The group is flagged up to 10 September 2026" in told
     assert "Told: vet E. Ash" in told
+
+
+def test_a_buyer_who_got_of_a_mouldy_batch_is_told(pages):
+    """Whoever was supplied has to be told (178/2002 Article 20)."""
+    page = pages["feeding"]
+    assert "HOLLOW was sent 7 kg of" in said(page, "Not as it should be")
+    assert "▲ Mould was found in what HOLLOW was sent." in page.summary
+    assert "▲ mould found in the batch" in line(page, "HOLLOW", "as usual")
 
 
 def test_what_was_sent_without_a_document_says_so(pages):

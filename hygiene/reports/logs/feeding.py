@@ -11,10 +11,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from typing import Final, NamedTuple
 
+from hygiene.acts.finds import batches_of
 from hygiene.book.record import Record
 from hygiene.kinds.entry import Entry
 from hygiene.reports.logs import page as log
-from hygiene.reports.logs.told import Told, called, told, told_of
+from hygiene.reports.logs.told import Told, called, told, told_of, versions
 from hygiene.reports.logs.weights import day_of, kg, month_of, trays_of
 from hygiene.reports.period import Period, plain_day
 from hygiene.reports.reading import Matter, Reading, further, read_only, span_of
@@ -32,10 +33,13 @@ HEADS: Final = (
 
 
 class Gathered(NamedTuple):
-    """What the page is made from; ``sown`` are the sowings by batch."""
+    """What the page is made from: the sowings by batch, the finds of mould by batch,
+    and the feeds that leave a flag, by entry.
+    """
 
     reading: Reading
     sown: Mapping[str, Entry]
+    mouldy: Mapping[str, str]
     exposed: Mapping[str, Exposure]
     complaints: tuple[Matter, ...]
 
@@ -50,12 +54,21 @@ def beside(record: Record, reading: Reading) -> Gathered:
     start, end = span_of(reading.rota, reading.period)
     sown = record.entries(("sow",), since=start - LOOK_BACK, before=end)
     moulds = record.all_versions(("mould",))
-    fed = [m.said for m in log.in_period(reading, "feed")]
+    fed = [v for m in log.in_period(reading, "feed") for v in versions(m)]
     found = exposures(fed, moulds, reading.farm.zone)
-    about = {each.mould for each in found}
+    left = log.in_period(reading, *KINDS)
+    out = {str(v.get("batch")) for m in left for v in versions(m)}
+    mouldy = {
+        batch: mould.first
+        for mould in reversed(moulds)
+        for batch in batches_of(mould)
+        if batch in out
+    }
+    about = set(mouldy.values())
     return Gathered(
         further(record, reading, [e for e in moulds if e.first in about]),
         {str(entry.get("batch")): entry for entry in sown},
+        mouldy,
         {each.feed.first: each for each in found},
         tuple(
             m
@@ -79,7 +92,7 @@ def page(gathered: Gathered) -> log.Page:
             _months(reading, out),
             log.stories(
                 "Not as it should be, and what was done about it",
-                [*_against(gathered, out), *_exposed(gathered, fed)],
+                [*_against(gathered, out), *_exposed(gathered, out)],
                 log.csv_name("feed", reading.period),
             ),
             _complaints(gathered),
@@ -108,7 +121,7 @@ def page(gathered: Gathered) -> log.Page:
 
 def _row(gathered: Gathered, matter: Matter) -> log.Row:
     entry, reading = matter.said, gathered.reading
-    mould = ["mould found in the batch"] * (matter.first.name in gathered.exposed)
+    mould = ["mould found in the batch"] * bool(_mouldy(gathered, matter))
     printed, verdict = log.verdict(reading, matter, *mould)
     day = day_of(entry, gathered.sown, reading.farm.zone)
     return log.Row(
@@ -165,26 +178,35 @@ def _against(gathered: Gathered, out: Sequence[Matter]) -> Iterator[Told]:
         )
 
 
-def _exposed(gathered: Gathered, fed: Sequence[Matter]) -> Iterator[Told]:
-    """Animals that ate of a batch in which mould was found, before or after."""
+def _exposed(gathered: Gathered, out: Sequence[Matter]) -> Iterator[Told]:
+    """Who got some of a batch in which mould was found, before or after."""
     reading = gathered.reading
-    for matter in fed:
-        found = gathered.exposed.get(matter.first.name)
-        if found is None:
+    for matter in out:
+        entry, batch = matter.said, _mouldy(gathered, matter)
+        if batch is None:
             continue
-        mould = reading.called(found.mould)
-        entry = matter.said
+        name = gathered.mouldy[batch]
+        mould, flag = reading.called(name), gathered.exposed.get(matter.first.name)
+        got = "ate" if entry.kind == "feed" else "was sent"
         yield told(
             reading,
             matter,
-            f"{to(entry)} ate {kg(entry.get('grams'))} kg of {found.batch}, "
+            f"{to(entry)} {got} {kg(entry.get('grams'))} kg of {batch}, "
             f"trays {trays_of(entry)}",
             [
-                f"In that batch: {called(reading, found.mould)}",
-                f"The group stays flagged up to {plain_day(found.until)}",
+                f"In that batch: {called(reading, name)}",
+                f"The group stays flagged up to {plain_day(flag.until)}"
+                if flag
+                else "",
                 *(f"Told: {s}" for s in told_of(reading, [mould] if mould else [])),
             ],
         )._replace(actions=())
+
+
+def _mouldy(gathered: Gathered, matter: Matter) -> str | None:
+    """The batch with mould that any version of what was fed or sent names."""
+    codes = (str(version.get("batch")) for version in versions(matter))
+    return next((code for code in codes if code in gathered.mouldy), None)
 
 
 def _complaints(gathered: Gathered) -> log.Stories | None:
@@ -287,6 +309,10 @@ def _summary(
     marked = sum(bool(log.marks_of(m)) for m in both)
     if marked:
         yield f"▲ {count(marked, 'time')} against a rule: told in full beneath."
+    bought = [m for m in sent if _mouldy(gathered, m)]
+    if bought:
+        buyers = listed(sorted({to(m.said) for m in bought}))
+        yield f"▲ Mould was found in what {buyers} was sent."
     if gathered.exposed:
         until: date = max(each.until for each in gathered.exposed.values())
         groups = listed(sorted({each.animals for each in gathered.exposed.values()}))
