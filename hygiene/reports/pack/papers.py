@@ -37,6 +37,8 @@ ENDINGS: Final = (
 )
 """By what a file begins with, never by its name: that is only a text."""
 OTHER: Final = "bin"
+NO_PICTURE: Final = ("is a PDF", "is an office document")
+"""How ``pictures`` begins to say that a file is as it should be, and not a photo."""
 
 
 class Paper(NamedTuple):
@@ -171,14 +173,15 @@ def _kept(
         digest = plain(row.get("sha256"))
         content = found.contents.get(digest)
         name = short(plain(row.get("name")) or "without a name", 120)
-        shown = _photo(content, name) if room > 0 else None
+        made = photo(content, name, LONGEST_PX) if content and room > 0 else None
+        shown = made if made and made.content else None
         room -= shown is not None
         yield Kept(
             name,
             _size(row.get("bytes")),
             tuple(digest[n : n + 8] for n in range(0, len(digest), 8)),
             _inside(found, digest),
-            _fault(found, digest, content),
+            _fault(found, digest, content) or _not_shown(made),
             clock(entry.happened_at, hours, reading.period),
             f"{entry.kind.replace('_', ' ')}: {short(gist(entry), 160)}",
             signed(entry),
@@ -187,9 +190,9 @@ def _kept(
         )
 
 
-def _photo(content: bytes | None, name: str) -> Photo | None:
-    made = photo(content, name, LONGEST_PX) if content else None
-    return made if made and made.content else None
+def _not_shown(made: Photo | None) -> str:
+    """Why a photo is not shown; a certificate that is no picture is as it should be."""
+    return made.why if made and not made.why.startswith(NO_PICTURE) else ""
 
 
 def _fault(found: Found, digest: str, content: bytes | None) -> str:
