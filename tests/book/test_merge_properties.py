@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from merging import WORK, Forks, forked, worked
 
 
-@settings(max_examples=5, derandomize=True)
+@settings(max_examples=3, derandomize=True)
 @given(WORK)
 def test_merge_is_idempotent_commutative_and_associative(
     new_record: Path, work: list[tuple[int, int, int]]

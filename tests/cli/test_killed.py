@@ -1,0 +1,26 @@
+"""kill -9 in the middle of a write leaves a record that verifies and has it all.
+
+A share; every writing command at fifty points is run by hand from tests/soak.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from dose_farm import DoseFarm
+from killing import CARRYING, Scene, killed
+from traced import CAN_TRACE
+
+
+@pytest.mark.skipif(not CAN_TRACE, reason="a child is traced on Linux only")
+@pytest.mark.parametrize(
+    "scene", [s for s in CARRYING if s.name in ("backup", "restore", "merge")],
+    ids=lambda scene: scene.name,
+)  # fmt: skip
+def test_killed_while_the_record_is_carried_nothing_is_lost(
+    built_doses: DoseFarm, tmp_path: Path, scene: Scene
+) -> None:
+    """Before its first write and before its last; done again, it is done."""
+    done = killed(built_doses, scene, tmp_path, 2)
+    assert done.kills == 2
