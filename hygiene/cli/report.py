@@ -26,6 +26,8 @@ MONTH = re.compile(r"\d{4}-\d{2}")
 NOT_IN_A_NAME = re.compile(r"[^\w.]+")
 PAGES = (b"%pdf-", b"<!doctype html", b"<html")
 """How the files begin that a page may be written over."""
+MOST_NAMED = 8
+"""So many files are named on the screen; ``--json`` names them all."""
 LONGEST = timedelta(days=6 * 366)
 
 app = one_command()
@@ -101,6 +103,10 @@ def report(
             help="Read the record as it was: heads as printed, or a moment.",
         ),
     ] = None,
+    extra: Annotated[
+        str | None,
+        typer.Option("--with", metavar="WORD", help="In a pack as well: readiness."),
+    ] = None,
     record: RecordPath = None,
     by: By = None,
     as_json: AsJson = False,
@@ -110,7 +116,7 @@ def report(
     Of a day or a month: day, month. Logs of a month or any days: dosing, water, seed,
     batches, feeding, mould, actions, training, calibration, pests, visitors (and
     accidents). Of what stands now: store, cards [PRODUCT], vet GROUP. Of what became of
-    something: trace CODE.
+    something: trace CODE. All in one file, for an inspector: pack --from DATE --to DATE.
 
     Inside the PDF travel the entries that it was made from: hygiene verify FILE. That
     it was made is written down where a writer is known.
@@ -127,6 +133,7 @@ def report(
 
     world: World = ctx.obj
     wanted = _report(name)
+    subject = subject or extra
     _need_subject(wanted, subject)
 
     def then(record: Record) -> None:
@@ -140,8 +147,10 @@ def report(
         period = _period(desk, wanted, on, month, first, last)
         path = _path(out, wanted, subject, period, ".html" if as_html else ".pdf")
         _need_page(path)
-        taken = proof.take(desk.record, wanted, period, moment, subject)
-    with shown(f"{wanted.name}, {period.title}"):
+        about = f"{wanted.name}, {period.title}"
+        with shown(about):
+            taken = proof.take(desk.record, wanted, period, moment, subject)
+    with shown(about):
         made = proof.make_html(taken) if as_html else proof.make(taken)
     paper.put(path, made.content)
     for file in made.attached if as_html else ():
@@ -162,9 +171,12 @@ def _say(told: dict[str, Any], made: Made, as_html: bool) -> None:
     print(f"Written: {told['file']} ({_size(len(made.content))})")
     print(f"  {frame.title}, {frame.period_words}")
     print(f"  from {told['entries']:,} entries, printed {frame.printed}")
-    for file in made.attached:
-        if file.name not in OWN:
-            print(f"  {'beside' if as_html else 'inside'} it: {file.name}")
+    names = [file.name for file in made.attached if file.name not in OWN]
+    where = "beside" if as_html else "inside"
+    for name in names if len(names) <= MOST_NAMED else ():
+        print(f"  {where} it: {name}")
+    if len(names) > MOST_NAMED:
+        print(f"  {where} it: {len(names)} files with tables, papers and photos")
     if not as_html:
         print(f"  inside it: the {told['carried']:,} entries that it was made from")
     for head in told["heads"]:

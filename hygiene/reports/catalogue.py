@@ -81,6 +81,12 @@ REPORTS = {
         Report(
             "trace", "hygiene.reports.trace", "both ways, and beside", "days", "CODE"
         ),
-        Report("pack", "hygiene.reports.pack", "all of it, for an inspector", "month"),
+        Report(
+            "pack",
+            "hygiene.reports.pack",
+            "all of it, for an inspector",
+            "month",
+            "[readiness]",
+        ),
     )
 }

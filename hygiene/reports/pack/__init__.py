@@ -14,6 +14,7 @@ from typing import Any, Final, NamedTuple
 
 from hygiene.acts.clauses import clauses, published
 from hygiene.book.record import Record
+from hygiene.errors import Unknown
 from hygiene.inspection.clauses import Clause
 from hygiene.kinds.words import gist
 from hygiene.reports import month
@@ -49,6 +50,12 @@ TOLD_ELSEWHERE: Final = ("stories", "changed")
 READINESS: Final = "ready"
 EXTRAS: Final = {"readiness": READINESS}
 """What a pack holds only when it is asked for, and the report that it is."""
+
+
+class UnknownExtra(Unknown):
+    """A word for what a pack cannot hold."""
+
+    sentence = "a pack cannot hold {given!r}; it can hold besides: {known}"
 
 
 class Gathered(NamedTuple):
@@ -114,15 +121,18 @@ def gather(
     record: Record,
     period: Period,
     printed_at: datetime,
-    extras: Sequence[str] = (),
+    extra: str | None = None,
 ) -> Gathered:
-    """Read the period once, and what each log that is bound in reads for itself."""
+    """Read the period once, and what each log that is bound in reads for itself.
+
+    ``extra`` is a word of ``EXTRAS``; raises ``UnknownExtra``.
+    """
     from hygiene.reports.catalogue import REPORTS
 
     record.keep(LINES_KEPT)
     reading = read(record, period, printed_at)
     _, end = span_of(reading.rota, period)
-    wanted = [*BOUND, *(EXTRAS[extra] for extra in extras)]
+    wanted = [*BOUND, *_extra(extra)]
     return Gathered(
         reading,
         tuple(
@@ -134,6 +144,14 @@ def gather(
         clauses(reading.farm),
         published().profile(reading.farm.farm or {}).name,
     )
+
+
+def _extra(word: str | None) -> Iterator[str]:
+    if word is None:
+        return
+    if word not in EXTRAS:
+        raise UnknownExtra(given=word, known=", ".join(EXTRAS))
+    yield EXTRAS[word]
 
 
 def _days(name: str, period: Period) -> Period:

@@ -36,9 +36,10 @@ ENDINGS: Final = (
     (re.compile(rb"PK\x03\x04"), "zip"),
 )
 """By what a file begins with, never by its name: that is only a text."""
+TEXT: Final = "txt"
 OTHER: Final = "bin"
-NO_PICTURE: Final = ("is a PDF", "is an office document")
-"""How ``pictures`` begins to say that a file is as it should be, and not a photo."""
+PICTURES: Final = ("jpg", "png", "gif", "tif")
+"""Files of these sorts are shown; others are certificates, and as they should be."""
 
 
 class Paper(NamedTuple):
@@ -173,7 +174,7 @@ def _kept(
         digest = plain(row.get("sha256"))
         content = found.contents.get(digest)
         name = short(plain(row.get("name")) or "without a name", 120)
-        made = photo(content, name, LONGEST_PX) if content and room > 0 else None
+        made = _photo(content, name) if content and room > 0 else None
         shown = made if made and made.content else None
         room -= shown is not None
         yield Kept(
@@ -181,7 +182,7 @@ def _kept(
             _size(row.get("bytes")),
             tuple(digest[n : n + 8] for n in range(0, len(digest), 8)),
             _inside(found, digest),
-            _fault(found, digest, content) or _not_shown(made),
+            _fault(found, digest, content) or (made.why if made else ""),
             clock(entry.happened_at, hours, reading.period),
             f"{entry.kind.replace('_', ' ')}: {short(gist(entry), 160)}",
             signed(entry),
@@ -190,9 +191,10 @@ def _kept(
         )
 
 
-def _not_shown(made: Photo | None) -> str:
-    """Why a photo is not shown; a certificate that is no picture is as it should be."""
-    return made.why if made and not made.why.startswith(NO_PICTURE) else ""
+def _photo(content: bytes, name: str) -> Photo | None:
+    """What is shown of it, or why it cannot be; None where it is no picture."""
+    pictured = _ending(content) in PICTURES
+    return photo(content, name, LONGEST_PX) if pictured else None
 
 
 def _fault(found: Found, digest: str, content: bytes | None) -> str:
@@ -203,7 +205,8 @@ def _fault(found: Found, digest: str, content: bytes | None) -> str:
     if sha256(content).hexdigest() != digest:
         return "its bytes are not those of its hash: it was changed in the record"
     if _ending(content) == OTHER:
-        return "of a sort that this program does not know"
+        why = photo(content, "", LONGEST_PX).why
+        return why or "of a sort that this program does not know"
     return ""
 
 
@@ -215,7 +218,16 @@ def _inside(found: Found, digest: str) -> str:
 
 
 def _ending(content: bytes) -> str:
-    return next((end for how, end in ENDINGS if how.match(content)), OTHER)
+    end = next((end for how, end in ENDINGS if how.match(content)), None)
+    return end or (TEXT if _text(content) else OTHER)
+
+
+def _text(content: bytes) -> bool:
+    try:
+        said = content.decode()
+    except UnicodeDecodeError:
+        return False
+    return all(char.isprintable() or char in "\t\r\n" for char in said)
 
 
 def _attached(
