@@ -11,7 +11,7 @@ from tempfile import TemporaryDirectory
 from demo_farm.dates import A_DAY
 from demo_farm.ordinary import on_duty, tank_c
 from demo_farm.shed import MANAGER, WORKER, Day, Shed
-from hygiene.acts import calibrating, people, water
+from hygiene.acts import calibrating, carrying, drill, people, water
 from hygiene.acts.how import How
 from hygiene.acts.water import Given, WaterTest
 from hygiene.kinds.attached import Attached
@@ -29,6 +29,7 @@ CLEAN = {
     "chlorate": "0.11",
 }
 """What a laboratory writes of good water."""
+SUNDAY = 6
 RESULT_DAYS = 3
 """So many days after the sample the certificate is there."""
 
@@ -169,4 +170,37 @@ def teach(day: Day, person: str, topic: str, given_by: str) -> None:
     day.shed.look_round()
 
 
-EVERY_DAY = (checking, reading, sampling, training)
+DRILLED = 25
+"""Days before the last one when a lot is traced both ways against the clock."""
+
+
+def drilling(day: Day) -> None:
+    """Once a year, on a lot that chance draws: all of it is found."""
+    if day.before == DRILLED and day.shed.reaches_back(DRILLED + 12):
+        day.at("18:20", lambda: _drill(day))
+
+
+def _drill(day: Day) -> None:
+    shed = day.shed
+    laid = drill.lay_out(shed.writing.record, shed.setup, None, shed.now, lambda: 0.0)
+    ways = tuple(
+        drill.answered(asked, asked.right, seconds)
+        for asked, seconds in zip(laid.questions, (412, 655), strict=True)
+    )
+    drill.drill(shed.writing, laid, ways, How(MANAGER))
+
+
+def backing_up(day: Day) -> None:
+    """On the first evening and each Sunday the record goes to a stick in the house."""
+    if day.date == day.shed.first or day.date.weekday() == SUNDAY:
+        day.at("20:40", lambda: _back_up(day))
+
+
+def _back_up(day: Day) -> None:
+    writing, heads = day.shed.writing, day.shed.writing.record.heads()
+    size = 200_000 + 1_000 * sum(head.seq for head in heads)
+    place = Path("/media/stick") / f"farm-{day.date}.db"
+    carrying.backed_up(writing, How(MANAGER), place, heads, size)
+
+
+EVERY_DAY = (checking, reading, sampling, training, drilling, backing_up)

@@ -18,11 +18,17 @@ from demo_farm.shed import MANAGER, OTHER, WORKER, Day, Mend, Plan, Shed
 from hygiene.acts.day import answers
 from hygiene.acts.signing import countersign, questions
 from hygiene.farm.in_force import InForce
+from hygiene.kinds.entry import Entry
+from hygiene.kinds.moments import moment_of
 from hygiene.rota.schedule import Due
 from hygiene.rota.signing import Ask
 
 MANAGERS_DAYS = (2, 5, 6)
 """Wednesday, Saturday, Sunday; the worker has the others."""
+UNSEEN = (22, 61, 118, 203, 298)
+"""Days before the last one at which nobody looked a second time."""
+TWICE, A_MONTH = 2, 31
+"""The same small thing comes no more often than this: somebody looks for its cause."""
 LAST_WEEKS = 45
 """So many days before the last one the stories lie close together."""
 DONE_DAYS_LATER = {"watersample": 2, "meters": 1, "chemicals": 1, "yearreview": 20}
@@ -133,7 +139,12 @@ def plans(shed: Shed, day: date, chance: Random) -> dict[str, Plan]:
         at = _moment(due, chance)
         by = doer(shed.farm, due, at)
         asked = questions(due.task, shed.farm)
-        made[due.code] = Plan(due, by, at, answers_to(due.code, asked, at, chance))
+        said = answers_to(due.code, asked, at, chance)
+        pests = {name: text for name, text in said.items() if text in PESTS}
+        for name, text in pests.items():
+            if _again(shed, text, day):
+                said[name] = "none"
+        made[due.code] = Plan(due, by, at, said)
     return made
 
 
@@ -211,6 +222,15 @@ def _middle(step: Mapping[str, Any]) -> tuple[float, float, int]:
     return (sum(ends) / len(ends) if ends else 0.0), 0.0, 0 if whole else 1
 
 
+def _again(shed: Shed, what: str, day: date) -> bool:
+    """Whether it was found twice within a month already: the cause was found then."""
+    found = shed.found.setdefault(what, [])
+    lately = [on for on in found if day - on <= timedelta(days=A_MONTH)]
+    if len(lately) < TWICE:
+        found.append(day)
+    return len(lately) >= TWICE
+
+
 def go_wrong(day: Day) -> None:
     """One small trouble now and then; none in the last weeks, which go as told."""
     known = sorted(set(day.plans) - DONE_DAYS_LATER.keys())
@@ -222,10 +242,12 @@ def go_wrong(day: Day) -> None:
         troubles = [trouble for trouble in TROUBLES if trouble.task in known]
         if troubles:
             trouble = day.chance.choice(troubles)
-            day.plans[trouble.task].fail(*trouble[1:])
+            if not _again(day.shed, f"{trouble.task}.{trouble.step}", day.date):
+                day.plans[trouble.task].fail(*trouble[1:])
     elif drawn < 0.12:
         plan.typed_at = day.moment("06:25", days=1)
         plan.reason = day.chance.choice(WHY_LATE)
+        day.shed.by_chance.append((day.date, "late"))
     elif drawn < 0.145:
         plan.missed = day.chance.choice(WHY_MISSED)
         plan.typed_at = max(plan.at, day.moment("18:40"))
@@ -235,16 +257,39 @@ def go_wrong(day: Day) -> None:
 
 
 def second_look(day: Day) -> None:
-    """The other person looks at the whole day; where both worked, at the one's part."""
-    duty = on_duty(day.date)
-    day.at("20:10", lambda: _look(day, OTHER[duty]))
+    """The other person looks at the whole day; where both worked, each at the other's.
+
+    So does what was typed since the evening before about an earlier day.
+    """
+    day.at("20:10", lambda: _look(day, on_duty(day.date)))
 
 
-def _look(day: Day, by: str) -> None:
+def _look(day: Day, duty: str) -> None:
     writing, dues = day.shed.writing, day.shed.rota.dues(day.date, day.date)
     found = answers(writing.record, dues)
     entries = [entry for due in dues for entry in found.get(due.key, ())]
-    others = [e for e in entries if by not in (e.by, e.written_by)]
-    if others:
-        whole = str(day.date) if others == entries else None
-        countersign(writing, others, by=by, day=whole)
+    known = {entry.name for entry in entries}
+    before = [e for e in _typed_since(day) if e.name not in known]
+    left = [*entries, *before]
+    for by in (OTHER[duty], duty):
+        others = [e for e in left if by not in (e.by, e.written_by)]
+        if others:
+            whole = str(day.date) if all(e in others for e in entries) else None
+            countersign(writing, others, by=by, day=whole)
+        left = [entry for entry in left if entry not in others]
+
+
+def _typed_since(day: Day) -> list[Entry]:
+    """What was signed since the last second look, but for the day that had none."""
+    unseen = day.before + 1 in UNSEEN
+    evening = day.moment("20:10", days=-2 if unseen else -1)
+    written = day.shed.writing.record.entries(
+        ["sign_off", "miss"], since=day.moment("00:00", days=-3)
+    )
+    left_out = str(day.date - timedelta(days=1)) if unseen else None
+    return [
+        entry
+        for entry in written
+        if moment_of(entry.recorded_at) > evening
+        and str(entry.get("due"))[:10] != left_out
+    ]

@@ -98,6 +98,8 @@ class Shed:
         self.stop = stop_in(first, last)
         self.inside = Inside()
         self.zone = zone_of(files.wanted.farm.time_zone)
+        self.by_chance: list[tuple[date, str]] = []
+        self.found: dict[str, list[date]] = {}
         self.now: datetime
         self.setup: list[Entry]
         self.farm: InForce

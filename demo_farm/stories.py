@@ -14,7 +14,15 @@ from datetime import date, timedelta
 from functools import partial
 from typing import Any, NamedTuple
 
-from demo_farm import bad_batch, growing, measuring, mishaps, washing
+from demo_farm import (
+    bad_batch,
+    growing,
+    inspector,
+    measuring,
+    mishaps,
+    ordinary,
+    washing,
+)
 from demo_farm.dates import A_DAY
 from demo_farm.shed import MANAGER, OTHER, WORKER, Day, Mend, Shed
 from hygiene.acts.actions import look_again
@@ -35,8 +43,7 @@ SHEETS = 197
 """Days before the last one when the data sheets were looked at (FARM.toml)."""
 LAPSED = 178
 """Days before the last one when the worker's chemicals training ends (FARM.toml)."""
-UNSEEN = (22, 61, 118, 203, 298)
-"""Days before the last one at which nobody looked a second time."""
+UNSEEN = ordinary.UNSEEN
 
 
 def gap(day: Day) -> None:
@@ -256,7 +263,7 @@ PLANTED = (
 
 def begin(shed: Shed, first: date) -> None:
     """The first morning: the set-up, with what the stories before it have changed."""
-    files = shed.files
+    files = inspector.with_review_put_off(shed.files, shed.last)
     if shed.before(first) < CHANGED:
         files = version_2(files, shed.last - CHANGED * A_DAY)
     if shed.before(first) > SHEETS:
@@ -273,7 +280,7 @@ def on_day(day: Day) -> bool:
     for planted in found:
         if planted.story is not None:
             planted.story(day)
-    return bool(found)
+    return inspector.on_day(day) or bool(found)
 
 
 def season(day: Day) -> None:

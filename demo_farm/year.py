@@ -48,11 +48,14 @@ def build(
     days: int = DAYS,
     stops_before: int = 0,
     progress: Progress = lambda done, of: None,
-) -> None:
+) -> list[tuple[date, str]]:
     """Make the record at ``path``, its last ``days`` days, up to ``until``.
 
     The stories lie so many days before the day of ``until``; ``stops_before`` leaves
     off so many days earlier, for a look at a part of the year. One transaction a day.
+
+    Gives back what went wrong by chance and is still to be told of: each day, and the
+    rule of ``hygiene ready`` that finds it.
     """
     last = until.date()
     first = last - (days - 1 + stops_before) * A_DAY
@@ -66,6 +69,7 @@ def build(
                     begin(shed, first)
                 _live(shed, first + number * A_DAY, until, stories)
             progress(number + 1, days)
+    return shed.by_chance
 
 
 def _live(shed: Shed, day: date, until: datetime, stories: tuple[Story, ...]) -> None:

@@ -32,6 +32,9 @@ LATE_AFTER: Final = timedelta(hours=12)
 MINUTES_AHEAD: Final = timedelta(minutes=2)
 """So far two clocks of a farm may differ."""
 SAME_IN_A_ROW: Final = 5
+TOO_LONG_A_ROW: Final = 15
+HARDLY: Final = 0.05
+"""How many such rows chance may give at most; common practice, no source."""
 SAME_WITHIN: Final = timedelta(days=8)
 """Readings further apart than a week and a day do not count as day after day."""
 OFTEN_ENOUGH: Final = Decimal("0.8")
@@ -157,20 +160,32 @@ def _put(
 
 
 def _runs(values: Sequence[_Value]) -> Iterator[list[_Value]]:
+    """The rows of one value that chance would hardly give."""
     run: list[_Value] = []
-    for each in values:
-        if run and (each.value != run[-1].value or each.at - run[-1].at > SAME_WITHIN):
-            if _suspicious(run):
+    for each in [*values, None]:
+        if each is None or (
+            run and (each.value != run[-1].value or each.at - run[-1].at > SAME_WITHIN)
+        ):
+            if _suspicious(run, values):
                 yield run
             run = []
-        run.append(each)
-    if _suspicious(run):
-        yield run
+        if each is not None:
+            run.append(each)
 
 
-def _suspicious(run: Sequence[_Value]) -> bool:
-    """Five alike with a figure after the point that is not 0."""
-    return len(run) >= SAME_IN_A_ROW and run[0].value % 1 != 0
+def _suspicious(run: Sequence[_Value], values: Sequence[_Value]) -> bool:
+    """Whether so many alike, with a figure after the point, are hardly chance.
+
+    A pH that is 7.4 every other week may well be it five times running; how often
+    the value comes among the others says how likely that is.
+    """
+    if len(run) < SAME_IN_A_ROW or run[0].value % 1 == 0:
+        return False
+    others = [each.value for each in values if each not in run]
+    if not others or len(run) >= TOO_LONG_A_ROW:
+        return True
+    share = others.count(run[0].value) / len(others)
+    return bool(share ** (len(run) - 1) * len(values) < HARDLY)
 
 
 def unread(seen: Seen) -> Iterator[Item]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
@@ -65,6 +65,8 @@ class Part:
     path: Path
     record: Record
     rota: Rota
+    by_chance: tuple[tuple[date, str], ...] = ()
+    """What went wrong by chance and an inspector would find: the day and the rule."""
 
     def states(self, day: date, last: date | None = None) -> list[State]:
         found = written(self.record.entries(["sign_off", "miss"]))
@@ -84,7 +86,10 @@ def build(folder: Path, days: int, stops_before: int = 0) -> Path:
 
 
 def part(folder: Path, days: int, stops_before: int = 0) -> Iterator[Part]:
-    yield from opened(build(folder, days, stops_before))
+    path, keys = folder / "farm.db", folder / "keys"
+    chance = year.build(path, keys, FARM, UNTIL, days=days, stops_before=stops_before)
+    for made in opened(path):
+        yield replace(made, by_chance=tuple(chance))
 
 
 def opened(path: Path) -> Iterator[Part]:

@@ -53,7 +53,7 @@ def by_day(entries: Iterable[Entry]) -> Counter[int]:
 def test_seed_and_trays_add_up_but_for_the_planted_gap(recent: Part) -> None:
     """To the gram and to the tray; the one gap is one tray of one batch."""
     whole = all_of_days(recent.record, UNTIL - 400 * A_DAY, UNTIL, UNTIL)
-    assert len(whole.gaps) == 1
+    assert len([gap for gap in whole.gaps if not gap.broken]) == 1
     assert [len(e.lost) for e in whole.trays if not e.closes] == [1]
     for lot in whole.seed:
         assert lot.received == lot.sown + lot.scrapped + lot.sampled + lot.in_store

@@ -5,7 +5,8 @@ By hand: python tests/soak/demo_year.py [LAST ...]   (dates; else three of them)
 For each it prints how long the build took and how many entries it made, and checks
 that the record verifies, that every planted trouble is found in it, that seed, trays
 and sanitiser balance but for the planted gap, that only what is planted bears a mark,
-and that nothing else is left open or unexplained.
+that nothing else is left open or unexplained, and that ``hygiene ready`` finds all that
+an inspector would, and nothing else.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from time import perf_counter, process_time
 sys.path.insert(0, str(Path(__file__).parents[1] / "demo_farm"))
 
 import parts_of_a_year as parts
+import test_inspector as inspector
 import test_planted as planted
 import test_shed_of_a_year as shed
 
@@ -33,10 +35,11 @@ LASTS = ("2026-11-25", "2027-01-03", "2027-07-18")
 
 def look(last: date, folder: Path) -> None:
     until = datetime.combine(last, time(8, 45), zone_of("Europe/London"))
-    for module in (parts, planted, shed):
+    for module in (parts, planted, shed, inspector):
         module.UNTIL, module.LAST = until, last
     wall, cpu = perf_counter(), process_time()
-    path = parts.build(folder, 365)
+    chance = parts.year.build(folder / "farm.db", folder / "keys", parts.FARM, until)
+    path = folder / "farm.db"
     wall, cpu = perf_counter() - wall, process_time() - cpu
     with Record.open(path) as record:
         part = parts.Part(path, record, read_rota(record.setup()))
@@ -51,11 +54,19 @@ def look(last: date, folder: Path) -> None:
         shed.test_all_that_was_drawn_came_out_of_a_can(part)
         shed.test_every_kit_was_in_date_whenever_it_was_used(part)
         shed.test_nothing_grows_while_the_shed_stops(part)
+        looked = perf_counter()
+        found = inspector.found(part, last - timedelta(days=364), last, until)
+        looked = perf_counter() - looked
+        expected = {each.key(last) for each in inspector.TO_FIND}
+        assert found == expected | {(rule, day) for day, rule in chance}, (
+            found ^ expected
+        )
         count = record.count()
         whole = shed.all_of_days(record, until - timedelta(days=400), until, until)
         cans = shed.containers_since(record, None).values()
     print(f"{last}: {count:,} entries in {wall:.1f} s ({cpu:.1f} s of it computing)")
     print(f"  {dict(Counter(state.status for state in states))}")
+    print(f"  {len(found)} things that an inspector would find, in {looked:.1f} s")
     seed = sum(lot.received for lot in whole.seed)
     print(f"  {len(whole.seed)} lots, {seed:,} g of seed; {len(whole.trays)} batches")
     for name in ("size", "drawn", "lost", "left"):
