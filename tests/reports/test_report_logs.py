@@ -328,7 +328,7 @@ def test_who_ate_of_a_mouldy_batch_stays_flagged(pages):
     """Fed before the find: nobody broke a rule, and the flag stands for half a year."""
     told = said(pages["feeding"], "Not as it should be")
     assert "EWES ate 31 kg of" in told
-    assert "The group is flagged up to 10 September 2026" in told
+    assert "The group stays flagged up to 10 September 2026" in told
     assert "Told: vet E. Ash" in told
 
 
@@ -434,11 +434,13 @@ def test_a_failed_check_is_told_and_the_kit_is_not_relied_on(pages):
 # pests
 
 
-def test_a_round_that_nobody_made_is_told(pages):
-    """The rounds that look for pests are counted, and gaps told."""
-    told = said(pages["pests"], "Rounds")
-    assert "Opening walk-round Nothing was written" in told
-    assert "Opening walk-round: due 30 times" in pages["pests"].summary[-1]
+def test_the_rounds_are_counted_and_days_of_silence_named(pages):
+    """How often it was due, and on which days nothing is written."""
+    page = pages["pests"]
+    assert "Opening walk-round: due 30 times" in page.summary[-1]
+    (part,) = (p for p in page.parts if p.title.endswith("nothing is written"))
+    assert isinstance(part, log.Sentences)
+    assert part.says[0].startswith("Opening walk-round: 2 Mar 2026, 3 Mar 2026")
 
 
 def test_a_pest_with_an_action_says_what_became_of_it(pages):

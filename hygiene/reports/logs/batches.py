@@ -203,16 +203,18 @@ def _forced(reading: Reading, sown: Sequence[Matter]) -> Iterator[Told]:
 
 def _told(reading: Reading, notices: Sequence[Matter]) -> log.Sentences | None:
     said = [notice(reading, m.said) for m in notices if not m.struck]
-    return log.Sentences("Who was told", tuple(said)) if said else None
+    return log.sentences("Who was told", said)
 
 
 def _gaps(gathered: Gathered) -> log.Sentences | None:
-    said = tuple(
-        f"{gap.code}: {gap.says}"
-        + (f" ({listed(gap.entries[:3])})" if gap.entries else "")
-        for gap in gathered.gaps
+    return log.sentences(
+        "What does not add up",
+        (
+            f"{gap.code}: {gap.says}"
+            + (f" ({listed(gap.entries[:3])})" if gap.entries else "")
+            for gap in gathered.gaps
+        ),
     )
-    return log.Sentences("What does not add up", said) if said else None
 
 
 def _moves(reading: Reading, moves: Sequence[Matter]) -> log.Listing | None:

@@ -271,6 +271,12 @@ def stories(
     return Stories(title, tuple(told[:most]), more)
 
 
+def sentences(title: str, says: Iterable[str]) -> Sentences | None:
+    """A part in sentences; None where there is none."""
+    said = tuple(says)
+    return Sentences(title, said) if said else None
+
+
 def changed(
     reading: Reading,
     matters: Iterable[Matter],

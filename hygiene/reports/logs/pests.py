@@ -17,6 +17,7 @@ from hygiene.reports.logs import page as log
 from hygiene.reports.logs.rounds import (
     rounds,
     rounds_counted,
+    rounds_silent,
     rounds_told,
     with_rounds,
 )
@@ -80,9 +81,10 @@ def page(gathered: Gathered) -> log.Page:
                 ],
             ),
             log.stories(
-                "Rounds that were not made, or found something wrong",
+                "Rounds that found something wrong, or were missed",
                 rounds_told(reading, made),
             ),
+            log.sentences("Rounds of which nothing is written", rounds_silent(made)),
             log.listing(
                 reading,
                 HEADS,

@@ -19,8 +19,11 @@ from hygiene.rota.schedule import Task
 
 LATE: Final = timedelta(days=31)
 """So long after the period a round of it is still looked for."""
-WRONG: Final = ("failed", "missed", "gap", "overdue")
+WRONG: Final = ("failed", "missed")
 """What became of a round that is told in full."""
+SILENT: Final = ("gap", "overdue")
+"""What is only named by its day: there is nothing to tell."""
+MOST_DAYS: Final = 60
 
 
 def rounds(
@@ -44,7 +47,7 @@ def with_rounds(record: Record, reading: Reading, made: Iterable[State]) -> Read
 
 
 def rounds_told(reading: Reading, made: Iterable[State]) -> list[Told]:
-    """The rounds that failed or were not made, each to its end."""
+    """The rounds that failed or were missed with a reason, each to its end."""
     found = []
     for state in made:
         if state.status in WRONG:
@@ -70,6 +73,23 @@ def rounds_told(reading: Reading, made: Iterable[State]) -> list[Told]:
                 )
             )
     return found
+
+
+def rounds_silent(made: Iterable[State]) -> list[str]:
+    """The days on which nothing is written, by task."""
+    by_title: dict[str, list[str]] = {}
+    for state in made:
+        if state.status in SILENT:
+            day = state.due.day
+            by_title.setdefault(state.due.task.title, []).append(
+                f"{day.day} {day:%b %Y}"
+            )
+    said = []
+    for title, days in by_title.items():
+        more = len(days) - MOST_DAYS
+        rest = f" and {count(more, 'day')} more" if more > 0 else ""
+        said.append(f"{title}: {', '.join(days[:MOST_DAYS])}{rest}")
+    return said
 
 
 def rounds_counted(made: Iterable[State]) -> list[str]:

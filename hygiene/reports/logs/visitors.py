@@ -17,6 +17,7 @@ from hygiene.reports.logs import page as log
 from hygiene.reports.logs.rounds import (
     rounds,
     rounds_counted,
+    rounds_silent,
     rounds_told,
     with_rounds,
 )
@@ -75,8 +76,11 @@ def page(gathered: Gathered) -> log.Page:
                 [told(reading, m, _visit(m)) for m in against],
             ),
             log.stories(
-                "Checks of the door that were not made, or found something wrong",
+                "Checks of the door that found something wrong, or were missed",
                 rounds_told(reading, made),
+            ),
+            log.sentences(
+                "Checks of the door of which nothing is written", rounds_silent(made)
             ),
             log.listing(
                 reading,
