@@ -208,12 +208,17 @@ def _bar(gap: Gap, scale: float) -> str:
 def _reach(made: Causes) -> Iterator[str]:
     yield ""
     yield "WHAT SO MANY SOWINGS CAN SHOW"
+    told: dict[str, list[str]] = {}
     for each in made.reach:
-        yield from _wrapped(each.sentence, "  ")
+        factor, _, sentence = each.sentence.partition(": ")
+        told.setdefault(sentence, []).append(factor)
+    for sentence, factors in told.items():
+        yield from _wrapped(f"{', '.join(factors)}: {sentence}", "  ")
+    reasons: dict[str, list[str]] = {}
     for left in made.not_asked:
-        yield from _wrapped(
-            f"Not asked: {left.questions} of {left.factor}: {left.why}.", "  "
-        )
+        reasons.setdefault(left.why, []).append(f"{left.questions} of {left.factor}")
+    for why, which in reasons.items():
+        yield from _wrapped(f"Not asked: {', '.join(which)}: {why}.", "  ")
     if not made.reach and not made.not_asked:
         yield "  nothing: there is no sowing with mould and one without"
 
