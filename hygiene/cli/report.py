@@ -14,7 +14,13 @@ from hygiene.cli.desk import AsJson, By, Desk, NotYet, RecordPath, reading, show
 from hygiene.cli.lazy import one_command
 from hygiene.cli.world import World
 from hygiene.errors import Unknown, WronglyPut
-from hygiene.kinds.moments import NotADay, moment_of, typed_day, typed_moment
+from hygiene.kinds.moments import (
+    NotADay,
+    a_year_to,
+    moment_of,
+    typed_day,
+    typed_moment,
+)
 from hygiene.reports.period import Period, month_of, plain_day
 
 if TYPE_CHECKING:
@@ -116,7 +122,8 @@ def report(
     Of a day or a month: day, month. Logs of a month or any days: dosing, water, seed,
     batches, feeding, mould, actions, training, calibration, pests, visitors (and
     accidents). Of what stands now: store, cards [PRODUCT], vet GROUP. Of what became of
-    something: trace CODE. All in one file, for an inspector: pack --from DATE --to DATE.
+    something: trace CODE. What an inspector would find in twelve months: readiness. All
+    in one file, for an inspector: pack --from DATE --to DATE.
 
     Inside the PDF travel the entries that it was made from: hygiene verify FILE. That
     it was made is written down where a writer is known.
@@ -231,14 +238,16 @@ def _period(
         raise NotAPeriod(what="say --on DATE, or --from and --to")
     if wanted.of == "now" and said:
         raise NotAPeriod(what=f"this report is of now: leave out {said[0]}")
-    if wanted.of == "month" and on:
+    if wanted.of in ("month", "year") and on:
         raise NotAPeriod(
             what="this report is of more than one day",
             way_out=f"hygiene report {wanted.name} --month 2026-03",
         )
     if first or last:
         made = _from_to(first, last, today)
-    elif wanted.of == "month":
+    elif wanted.of == "year" and not month:
+        made = Period(a_year_to(today), today)
+    elif wanted.of in ("month", "year"):
         made = month_of(_month(month, today))
     else:
         day = typed_day(on or "today", today)
