@@ -96,6 +96,7 @@ def _rota(
     desk: Desk, moment: datetime, week: str | None, month: str | None, tasks: list[str]
 ) -> Made:
     from hygiene.reports import rota_sheets
+    from hygiene.reports.words import count
 
     days = _days(moment.astimezone(desk.farm.zone).date(), week, month)
     gathered = rota_sheets.gather(desk.record, days, moment, tasks)
@@ -107,7 +108,8 @@ def _rota(
     told = {"from": days.first, "to": days.last, "lines": codes}
     says = "\n".join(
         [
-            f"the rota of {days.words}; typed in with hygiene sign --from-sheet CODE:",
+            f"the rota of {days.words}, about {count(len(page.blocks), 'page')} of A4",
+            "typed in afterwards with hygiene sign --from-sheet CODE:",
             *("  {code}  {at} {task}".format_map(code) for code in codes),
         ]
     )
