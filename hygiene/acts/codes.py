@@ -91,6 +91,18 @@ def meant(record: Record, sort: str, given: str) -> str:
     )
 
 
+def is_batch(record: Record, given: str) -> bool:
+    """Whether a text names a batch: a minted code, also a misread one, or the number
+    that a batch had on an old paper.
+    """
+    try:
+        if read_minted(given) is not None:
+            return True
+    except WrongCode:
+        return True
+    return bool(entries_of(record, FIRST_KIND["batch"], "batch", given.strip()))
+
+
 def entries_of(record: Record, kind: str, key: str, code: str) -> list[Entry]:
     """Every version of the entry that gave a code to its lot, batch or container."""
     found = record.mentioning(code, every_version=True)

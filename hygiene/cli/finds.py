@@ -9,14 +9,13 @@ from typing import Annotated
 import typer
 
 from hygiene.acts import finds as acts
-from hygiene.acts.codes import known, meant
+from hygiene.acts.codes import is_batch, known, meant
 from hygiene.acts.how import How
 from hygiene.cli.attach import Attach, attached
 from hygiene.cli.desk import At, By, Desk, RecordPath, WrittenBy, at_work
 from hygiene.cli.lazy import one_command
 from hygiene.cli.typed import how, say, trays
 from hygiene.errors import Unknown
-from hygiene.kinds.codes import WrongCode, read_minted
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.find import Mould, Pest
 from hygiene.kinds.words import gist
@@ -90,11 +89,7 @@ def mould(
 def _where(desk: Desk, what: str, some: str | None) -> Mould:
     """The find's place: a batch, a rack, or trays."""
     chosen = trays(desk, [some]) if some else ()
-    try:
-        code = read_minted(what)
-    except WrongCode:
-        code = what
-    if code is not None:
+    if is_batch(desk.record, what):
         return Mould(batch=meant(desk.record, "batch", what), trays=chosen)
     try:
         return Mould(rack=known(desk.farm, "rack", what), trays=chosen)

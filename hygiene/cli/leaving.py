@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from hygiene.acts import leaving as acts
-from hygiene.acts.codes import known, meant
+from hygiene.acts.codes import is_batch, known, meant
 from hygiene.acts.vet_sheet import vet_sheet
 from hygiene.cli.attach import Attach, attached
 from hygiene.cli.batches import tell
@@ -266,7 +266,7 @@ def _lot(desk: Desk, what: str) -> str | None:
 
 
 def _meant_batch(desk: Desk, what: str, at: str | None) -> str:
-    if _is_batch(what):
+    if is_batch(desk.record, what):
         return meant(desk.record, "batch", what)
     return _meant(desk, what, None, at)[0]
 
@@ -276,19 +276,12 @@ def _meant(
 ) -> tuple[str, tuple[str, ...]]:
     """The batch and its trays, from a batch's code, or from trays alone."""
     chosen = trays(desk, [some]) if some else ()
-    if _is_batch(what):
+    if is_batch(desk.record, what):
         batch = meant(desk.record, "batch", what)
         return acts.trays_meant(desk.record, batch, chosen, desk.moment(at))
     if some:
         raise WronglyPut(what=f"{what!r} names trays already: leave out --trays")
     return acts.trays_meant(desk.record, None, trays(desk, [what]), desk.moment(at))
-
-
-def _is_batch(what: str) -> bool:
-    try:
-        return read_minted(what) is not None
-    except WrongCode:
-        return True
 
 
 def _looked(

@@ -196,7 +196,7 @@ def test_mould_of_long_ago_holds_its_batch_today(farm: BinderFarm):
     assert {hold.get("held") for hold in farm.entries("hold")} == {"25-101", "25-07"}
     assert any(action.get("incident") for action in farm.entries("action"))
     refused = farm.run("feed", "25-101", "EWES", "7", "--trays", "T001", "--check")
-    assert refused.exit_code != 0
+    assert refused.exit_code == 5
 
 
 def test_an_old_number_is_traced_like_a_code(farm: BinderFarm):
@@ -206,6 +206,8 @@ def test_an_old_number_is_traced_like_a_code(farm: BinderFarm):
         text = [heading(FORMS[kind], good), line(good, number)]
         farm.run("import", farm.put(f"{kind}.csv", *text), "--write")
     assert "batch 25-101" in farm.run("trace", "25-101").stdout
+    fed = farm.run("feed", "25-101", "EWES", "7", "--trays", "T001")
+    assert "25-101" in fed.stdout
 
 
 def test_an_old_number_that_names_something_else_is_refused(farm: BinderFarm):
