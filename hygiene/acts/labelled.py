@@ -25,7 +25,6 @@ PLURALS: Final = {
 }
 SINCE: Final = {"batch": timedelta(days=35), "lot": timedelta(days=400)}
 """How long back a batch or a lot is still about, where all of them are asked for."""
-MOST: Final = 5000
 
 
 class Labelled(NamedTuple):

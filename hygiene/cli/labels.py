@@ -7,13 +7,17 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from hygiene.cli.desk import AsJson, RecordPath, reading
+from hygiene.cli.desk import AsJson, Desk, RecordPath, reading
 from hygiene.cli.lazy import one_command
 from hygiene.cli.pages import Html, Out, PrintedAt, printed, written
 from hygiene.errors import Unknown, WronglyPut
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
+    from hygiene.acts.labelled import Labelled
     from hygiene.reports.labels import Grid
+    from hygiene.reports.reading import Reading
 
 GRID = re.compile(r"([0-9]{1,2}) ?[x×] ?([0-9]{1,2})")
 LENGTH = re.compile(r"([0-9]{1,3}(?:\.[0-9]{1,2})?) ?(?:mm)?")
@@ -77,32 +81,42 @@ def labels(
 
     Example: hygiene labels T001..T024 --paper A4 --grid 3x8 --margin 8mm --gap 2mm
     """
-    from hygiene.acts.labelled import labelled
     from hygiene.reports.labels import page
-    from hygiene.reports.period import Period
-    from hygiene.reports.reading import read_only
 
     sheet = _grid(paper, grid, margin, gap, skip)
-    if not 1 <= copies <= 100:
-        raise NotAGrid(given=copies, what="copies run from 1 to 100")
     with reading(ctx, record) as desk:
         moment = printed(desk, printed_at)
-        day = moment.astimezone(desk.farm.zone).date()
-        things = labelled(desk.record, desk.farm, what, moment)
-        gathered = read_only(desk.record, Period(day, day), moment)
-    if not things:
-        raise NothingToLabel(given=", ".join(what), way_out="hygiene labels trays")
-    if len(things) * copies > MOST:
-        raise NotAGrid(given=", ".join(what), what=f"over {MOST:,} labels at once")
-    every = [thing for thing in things for _ in range(copies)]
+        gathered, every = _gathered(desk, what, copies, moment)
     made = page(gathered, every, sheet)
     told = {
         "labels": len(every),
         "sheets": len(made.sheets),
-        "codes": [thing.code for thing in things],
+        "codes": list(dict.fromkeys(thing.code for thing in every)),
     }
     says = f"{len(every)} labels on {len(made.sheets)} of {paper}, {grid} each"
-    written("labels", made, moment, out, as_html, f"labels-{day}", told, says, as_json)
+    name = f"labels-{moment:%Y-%m-%d}"
+    written("labels", made, moment, out, as_html, name, told, says, as_json)
+
+
+def _gathered(
+    desk: Desk, what: list[str], copies: int, moment: datetime
+) -> tuple[Reading, list[Labelled]]:
+    """What the page is made from, and every label in its order."""
+    from hygiene.acts.labelled import labelled
+    from hygiene.reports.period import Period
+    from hygiene.reports.reading import read_only
+
+    given = ", ".join(what)
+    if not 1 <= copies <= 100:
+        raise NotAGrid(given=copies, what="copies run from 1 to 100")
+    things = labelled(desk.record, desk.farm, what, moment)
+    if not things:
+        raise NothingToLabel(given=given, way_out="hygiene labels trays")
+    if len(things) * copies > MOST:
+        raise NotAGrid(given=given, what=f"over {MOST:,} labels at once")
+    day = moment.astimezone(desk.farm.zone).date()
+    gathered = read_only(desk.record, Period(day, day), moment)
+    return gathered, [thing for thing in things for _ in range(copies)]
 
 
 def _grid(paper: str, grid: str, margin: str, gap: str, skip: int) -> Grid:
