@@ -5,8 +5,6 @@ key, or with a key that is ahead of the record (which was then copied or restore
 opens a new book: so no two places ever write the same next line.
 """
 
-from __future__ import annotations
-
 import io
 import json
 from pathlib import Path

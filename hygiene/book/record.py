@@ -4,8 +4,6 @@ This room alone touches SQLite. A reader fetches and closes; it never leaves a c
 open, since an open one locks the writers out.
 """
 
-from __future__ import annotations
-
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
@@ -119,7 +117,7 @@ class Record:
         """Where every line that is read is noted, while a report is made."""
 
     @classmethod
-    def open(cls, path: Path, *, to_write: bool = False) -> Record:
+    def open(cls, path: Path, *, to_write: bool = False) -> "Record":
         """Open a record that exists; ``Damaged`` or ``NoRecord`` where it cannot be.
 
         A reader opens it for reading and writing with ``query_only``: opened read
@@ -150,14 +148,14 @@ class Record:
     @classmethod
     def create(
         cls, path: Path, clock: Clock, keys: Path, *, demonstration: bool = False
-    ) -> Record:
+    ) -> "Record":
         """Make a record with its first book and open it to write."""
         from hygiene.book import writing
 
         writing.create(path, clock, keys, demonstration=demonstration)
         return cls.open(path, to_write=True)
 
-    def writing(self, clock: Clock, keys: Path, place: str = "shed") -> Writing:
+    def writing(self, clock: Clock, keys: Path, place: str = "shed") -> "Writing":
         """One transaction: ``with record.writing(clock, keys) as writing: ...``.
 
         ``clock`` gives the moment at the farm, aware; ``keys`` is the folder of this
@@ -197,7 +195,7 @@ class Record:
         """Close the file."""
         self.db.close()
 
-    def __enter__(self) -> Record:
+    def __enter__(self) -> "Record":
         return self
 
     def __exit__(
@@ -359,6 +357,16 @@ class Record:
             f"{standing} order by e.happened, e.recorded, e.book, e.seq",
             codes,
         )
+
+    def books_naming(self, code: str, kinds: Iterable[str]) -> set[str]:
+        """The books in which entries of these kinds name a code; from the index."""
+        wanted = tuple(kinds)
+        rows = self._all(
+            "select distinct book from mention where code = ? "
+            f"and kind in ({_marks(wanted)})",
+            (code, *wanted),
+        )
+        return {book for (book,) in rows}
 
     def versions(
         self, kinds: Iterable[str], *, since: datetime, before: datetime

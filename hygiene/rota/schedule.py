@@ -6,8 +6,6 @@ were. Reading never raises: an odd entry is passed over, a task whose rule canno
 read has no dues and says so in ``problem``.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, datetime, time, timedelta, timezone
 from itertools import islice
@@ -435,7 +433,7 @@ def _clock(given: Any) -> time | None:
     return made.replace(tzinfo=None)
 
 
-def check_adoptable(checklist: Checklist) -> Rule:
+def check_adoptable(checklist: "Checklist") -> Rule:
     """The rule of a checklist that a farm would adopt; raises ``CannotBe``.
 
     The rule that it answers is the one that will be followed, days after the 28th
