@@ -139,7 +139,7 @@ def read_line(line: str) -> Entry:
     """
     try:
         return _read(line)
-    except (ValueError, KeyError, TypeError, RecursionError) as odd:
+    except (ValueError, KeyError, TypeError, RecursionError, ArithmeticError) as odd:
         raise NotALine(line[:80]) from odd
 
 

@@ -313,6 +313,20 @@ def test_a_ring_binder_comes_in_as_one(farm: BinderFarm):
     assert "fed to EWES" in farm.run("trace", "25-104").stdout
 
 
+def test_a_first_pack_is_made_of_the_binder(farm: BinderFarm):
+    """What was sown, fed and read in autumn stands on its pages, with the file's line."""
+    farm.run("import", BINDER / "binder.toml", "--write")
+    out = farm.folder / "pack.html"
+    done = farm.run(
+        "report", "pack", "--from", "2025-09-01", "--to", "2025-10-31", "--html",
+        "--out", out,
+    )  # fmt: skip
+    assert done.exit_code == 0, done.output
+    page = out.read_text("utf-8")
+    assert "imported from sown-2025.csv line 5" in page
+    assert "T019..T024 (6)  39.9" in page
+
+
 def test_the_binder_s_unmapped_sheet_is_read_by_guesses(farm: BinderFarm):
     """UTF-16, decimal commas, parameters of water as headings."""
     path = BINDER / "water-2025.csv"

@@ -249,8 +249,12 @@ def test_the_door_refuses_a_line_that_we_would_not_write(line: str):
 
 
 @pytest.mark.parametrize(
-    "line", ["", "tea", "[]", "7", "{}", '{"book":"x"}', LINE[:-9], "[" * 100_000]
-)
+    "line",
+    [
+        "", "tea", "[]", "7", "{}", '{"book":"x"}', LINE[:-9], "[" * 100_000,
+        f"1e{'9' * 30}",
+    ],
+)  # fmt: skip
 def test_bytes_that_are_no_entry_are_one_kind_of_failure(line: str):
     """So that a reader of the record can say where they stand."""
     with pytest.raises(NotALine):
