@@ -25,16 +25,13 @@ from hygiene.inspection.readiness import Ready, look
 from hygiene.inspection.seen import Acted, KitNow, Matter, PaperNow, Seen
 from hygiene.kinds import FOLDED, HOMES
 from hygiene.kinds.entry import Entry
-from hygiene.kinds.moments import moment_of, months_after
+from hygiene.kinds.moments import moment_of
 from hygiene.rota.day import states, written
 from hygiene.rota.schedule import Rota, read_rota
 from hygiene.sanitising.containers import Container, balance, read_containers
 from hygiene.sanitising.doses import read_label
 from hygiene.sanitising.labels import Fault, register_faults
 
-MONTHS: Final = 12
-"""How far back is looked where no day is said: what is due once a year (a drill, a
-review, a water sample) shows only in a whole one."""
 WRITTEN: Final = tuple(
     kind for kind in HOMES if kind not in (*FOLDED, "opening", "strike")
 )
@@ -52,11 +49,6 @@ class Looked(NamedTuple):
     seen: Seen
     clauses: tuple[Clause, ...]
     ready: Ready
-
-
-def a_year_to(last: date) -> date:
-    """The first of the twelve months that end on a day."""
-    return months_after(last, -MONTHS) + timedelta(days=1)
 
 
 def readiness(

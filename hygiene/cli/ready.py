@@ -15,7 +15,7 @@ from typing import Annotated, Any
 import typer
 
 from hygiene.acts.clauses import published
-from hygiene.acts.readiness import Looked, a_year_to, readiness
+from hygiene.acts.readiness import Looked, readiness
 from hygiene.cli.desk import AsJson, Desk, NotYet, RecordPath, reading, show_json
 from hygiene.cli.lazy import one_command
 from hygiene.errors import FOUND_SOMETHING, Unknown, WronglyPut
@@ -23,7 +23,7 @@ from hygiene.inspection.clauses import Clause
 from hygiene.inspection.readiness import HEAPS, RULES, SAY, Finding
 from hygiene.inspection.seen import shown
 from hygiene.inspection.walk import walk
-from hygiene.kinds.moments import span, typed_day
+from hygiene.kinds.moments import a_year_to, span, typed_day
 
 app = one_command()
 

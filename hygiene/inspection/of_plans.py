@@ -135,14 +135,18 @@ def _differing(
     signed: _SignedTub, unit: str, read: Collection[Decimal]
 ) -> Iterator[Item]:
     """What was signed and is nowhere near what any tub of the day says."""
-    for said in signed.said(unit):
-        if read and all(abs(said - each) > OFF * max(said, each) for each in read):
-            due = signed.state.due
-            says = (
-                f"{due.code} of {shown(due.day)} says {said} {unit}; the dose of that "
-                f"tub says {few([f'{each:g}' for each in read])}"
-            )
-            yield Item(says, due.day, (signed.entry.name, signed.tubs[0].name))
+    off = [
+        f"{said:g}"
+        for said in signed.said(unit)
+        if read and all(abs(said - each) > OFF * max(said, each) for each in read)
+    ]
+    if off:
+        due = signed.state.due
+        says = (
+            f"{due.code} of {shown(due.day)} says {', '.join(off)} {unit}; the dose of "
+            f"that tub says {few([f'{each:g}' for each in read])}"
+        )
+        yield Item(says, due.day, (signed.entry.name, signed.tubs[0].name))
 
 
 def _number(given: Any) -> Decimal | None:

@@ -118,8 +118,8 @@ RULES: Final = (
     Rule(
         "strength",
         "Strength in practice is not the one planned",
-        "Do it again at the strength on the label and look again; two papers differ: "
-        "put the wrong one right: hygiene correct ENTRY",
+        "Do it again at the strength on the label and look again; two papers "
+        "differ: put the wrong one right: hygiene correct ENTRY",
         ("plan-and-practice", "used-as-told", "as-authorised", "us-cleaning"),
         TONIGHT,
         45,
@@ -128,7 +128,8 @@ RULES: Final = (
     Rule(
         "time",
         "Contact shorter than planned",
-        "Do it again for the whole time on the label, and look again",
+        "Do it again for the whole time on the label, and look again; two papers "
+        "differ: put the wrong one right: hygiene correct ENTRY",
         ("plan-and-practice", "used-as-told", "as-authorised", "us-cleaning"),
         TONIGHT,
         45,

@@ -7,6 +7,7 @@ that it was, which cards are current, and what is to stand apart.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import date
 from typing import NamedTuple
 
 from hygiene.inspection.seen import Seen, few, shown
@@ -76,10 +77,14 @@ def _cans(seen: Seen) -> str:
     for held in seen.containers:
         end = last_day(held, seen.farm.get("product", held.product))
         if held.left > 0:
-            until = f"by {shown(end[0])}" if end else "no last day"
+            until = _until(end[0], seen) if end else "no last day"
             told.append((end is None, end, f"{held.code} {held.product} {until}"))
     ordered = [says for *_, says in sorted(told, key=lambda row: row[:2])]
     return few(ordered, MOST) if ordered else "nothing is left in any, by the record"
+
+
+def _until(day: date, seen: Seen) -> str:
+    return f"{'past its day,' if day < seen.today else 'by'} {shown(day)}"
 
 
 def _cards(seen: Seen) -> str:

@@ -122,6 +122,11 @@ def month_length(year: int, month: int) -> int:
     return (later - date(year, month, 1)).days
 
 
+def a_year_to(last: date) -> date:
+    """The first of the twelve months that end on a day, that day included."""
+    return months_after(last, -12) + timedelta(days=1)
+
+
 def day_span(first: date, last: date, zone: tzinfo) -> tuple[datetime, datetime]:
     """From the first moment of ``first`` up to the first moment after ``last``."""
     return (

@@ -15,8 +15,9 @@ class Report(NamedTuple):
     """A report: its name and template, its module, and the period that it is of.
 
     ``of`` is ``day`` (one day only), ``month`` (a month if nothing else is said, or
-    any days from and to), ``days`` (today if nothing else is said, a day, or any days
-    from and to) or ``now`` (the moment of printing). ``subject`` is the word that
+    any days from and to), ``year`` (the same, but the last twelve months), ``days``
+    (today if nothing else is said, a day, or any days from and to) or ``now`` (the
+    moment of printing). ``subject`` is the word that
     follows the name, such as ``GROUP``; in brackets it may be left out. ``template``
     is the one that lays it out, where that does not bear its name.
     """
@@ -80,6 +81,12 @@ REPORTS = {
         Report("store", "hygiene.reports.store", "chemicals, and their hazards", "day"),
         Report(
             "trace", "hygiene.reports.trace", "both ways, and beside", "days", "CODE"
+        ),
+        Report(
+            "readiness",
+            "hygiene.reports.readiness",
+            "what an inspector would find",
+            "year",
         ),
         Report(
             "pack",

@@ -47,7 +47,7 @@ LINES_KEPT: Final = 100_000
 """So many lines are taken apart once for all the logs together."""
 TOLD_ELSEWHERE: Final = ("stories", "changed")
 """Parts of a log that the chapter of exceptions tells."""
-READINESS: Final = "ready"
+READINESS: Final = "readiness"
 EXTRAS: Final = {"readiness": READINESS}
 """What a pack holds only when it is asked for, and the report that it is."""
 
