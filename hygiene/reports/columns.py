@@ -22,6 +22,9 @@ BETWEEN: Final = "  "
 NARROWEST: Final = 10
 """No column is made narrower than so many letters."""
 FIGURE: Final = re.compile(r"[\d,]+(\.\d+)?")
+DENSE: Final = 60
+PARTED: Final = 5
+"""Under a month so many lines stand together on a page."""
 LONG: Final = 24
 """A longer word than that may be parted, wherever the line ends."""
 MOST: Final = 10
@@ -41,6 +44,51 @@ class Day(NamedTuple):
 
     day: str
     lines: tuple[Line, ...]
+
+
+class Laid(NamedTuple):
+    """Lines as they stand on a page: under what, the line of heads, and the lines."""
+
+    first: str
+    head: str
+    days: tuple[Day, ...]
+
+
+def in_time(
+    reading: Reading,
+    heads: Sequence[str],
+    rows: Sequence[tuple[Matter, str, Sequence[str]]],
+    room: int,
+    *,
+    right: Collection[str] = (),
+) -> Laid:
+    """Rows of a matter, how it is printed and its cells, each line after its time.
+
+    They stand under their days; more of them than ``DENSE`` under their months, where
+    each line says its own day, since a box for every day of a year costs seconds.
+    """
+    dense = len(rows) > DENSE
+    at = [_at(reading, matter, dense) for matter, _, _ in rows]
+    cells = [(*when, *row) for (_, *when), (_, _, row) in zip(at, rows, strict=True)]
+    times = ("Day", "At") if dense else ("At",)
+    head, lines = laid_out((*times, *heads), cells, room, right=right)
+    placed = (
+        (under, "", printed, text)
+        for (under, *_), (_, printed, _), text in zip(at, rows, lines, strict=True)
+    )
+    if dense:
+        return Laid("Month", head, by_day(placed, PARTED))
+    return Laid("Day", head, by_day(placed))
+
+
+def _at(reading: Reading, matter: Matter, dense: bool) -> tuple[str, ...]:
+    """What a line stands under, and what of its moment it says itself."""
+    day, time = day_and_time(reading, matter)
+    moment = moment_or_none(matter.said.happened_at)
+    if not dense or moment is None:
+        return (day, "", time) if dense else (day, time)
+    local = moment.astimezone(reading.rota.hours_on(reading.period.last).zone)
+    return f"{local:%b %Y}", f"{local:%a} {local.day:>2}", time
 
 
 def day_and_time(reading: Reading, matter: Matter) -> tuple[str, str]:

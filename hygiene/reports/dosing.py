@@ -20,7 +20,7 @@ from hygiene.kinds.checks import ranges
 from hygiene.kinds.entry import Body, Entry
 from hygiene.reports.amended import Amended, amended_by
 from hygiene.reports.attached import Attached, data
-from hygiene.reports.columns import Day, by_day, day_and_time, laid_out
+from hygiene.reports.columns import Day, in_time
 from hygiene.reports.frame import Frame, Who, frame_of, who
 from hygiene.reports.lines import Line, line
 from hygiene.reports.logs.page import file_of
@@ -37,10 +37,12 @@ from hygiene.sanitising.doses import Read, read_dose, tables, text, texts
 MOST: Final = 500
 """So many doses stand on the pages; the rest only in the attached file."""
 MOST_STORIES: Final = 100
+MOST_AFTER: Final = 4
+"""A line is read again with every later rinse: so many stand on the line."""
 OF_A_CAN: Final = ("opened", "strength", "lost")
 """What else happens to a container: opened, measured, spilt or thrown away."""
 HEADS: Final = (
-    "At", "Product", "Drawn, of container", "On", "Planned", "Read (start / end)",
+    "Product", "Drawn, of container", "On", "Planned", "Read (start / end)",
     "Stood", "After", "Verdict", "By",
 )  # fmt: skip
 ROOM: Final = 148
@@ -99,6 +101,7 @@ class Page(NamedTuple):
 
     frame: Frame
     summary: tuple[str, ...]
+    first: str
     head: str
     days: tuple[Day, ...]
     more: int
@@ -156,7 +159,8 @@ def page(gathered: Gathered) -> Page:
     """The log of the period's doses."""
     reading, rows, _ = gathered
     shown = rows[:MOST]
-    head, lines = laid_out(HEADS, [_cells(reading, row) for row in shown], ROOM)
+    cells = [(row.matter, row.judged.verdict, _cells(row)) for row in shown]
+    laid = in_time(reading, HEADS, cells, ROOM)
     failed = [row for row in rows if row.judged.verdict == "failed"]
     amended = [pair for row in rows for pair in _amended(reading, row)]
     standing = [row for row in rows if not row.matter.struck]
@@ -165,11 +169,7 @@ def page(gathered: Gathered) -> Page:
     return Page(
         frame=frame_of(reading, "The dosing log"),
         summary=tuple(_summary(rows, failed)),
-        head=head,
-        days=by_day(
-            (*day_and_time(reading, row.matter), row.judged.verdict, text)
-            for row, text in zip(shown, lines, strict=True)
-        ),
+        **laid._asdict(),
         more=len(rows) - len(shown),
         key=tuple(
             VERDICTS[v] for v in VERDICTS if any(r.judged.verdict == v for r in rows)
@@ -203,10 +203,9 @@ def _row(reading: Reading, bench: Bench, matter: Matter) -> Row:
 # the lines
 
 
-def _cells(reading: Reading, row: Row) -> tuple[str, ...]:
+def _cells(row: Row) -> tuple[str, ...]:
     entry, judged = row.matter.said, row.judged
     return (
-        day_and_time(reading, row.matter)[1],
         str(entry.get("product")),
         ", ".join(f"{amount(u, n)} {code}" for code, u, n in drawn_of(entry.body)),
         treated(entry.body),
@@ -223,7 +222,7 @@ def treated(body: Body) -> str:
     """What a dose or a rinse was on, in a few words."""
     trays = texts(body, "trays")
     if trays:
-        return ranges(trays)
+        return ranges(sorted(trays))
     named = [text(body, key) for key in ("line", "tank", "place")]
     return ", ".join([n for n in named if n] or list(texts(body, "tools")))
 
@@ -273,7 +272,9 @@ def _minutes(entry: Entry, ended: datetime | None) -> float | None:
 
 def _after(judged: Judged) -> str:
     rinsed = {True: "rinsed", False: "no rinse", None: "rinse ?"}[judged.rinsed]
-    parts = [rinsed, "dry" if judged.dry else "", _placed(judged.after)]
+    parts = [rinsed, "dry" if judged.dry else "", _placed(judged.after[:MOST_AFTER])]
+    more = len(judged.after) - MOST_AFTER
+    parts += [f"and {more} later" if more > 0 else ""]
     return ", ".join(part for part in parts if part)
 
 

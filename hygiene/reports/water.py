@@ -19,7 +19,7 @@ from hygiene.kinds.entry import Entry
 from hygiene.kinds.words import gist
 from hygiene.reports.amended import Amended, amended_by
 from hygiene.reports.attached import Attached
-from hygiene.reports.columns import Day, by_day, day_and_time, laid_out
+from hygiene.reports.columns import Day, in_time
 from hygiene.reports.figures import KEY, trend_figure
 from hygiene.reports.frame import Frame, Who, frame_of, who
 from hygiene.reports.lines import Line, line
@@ -40,7 +40,7 @@ FEWEST: Final = 4
 """A figure is drawn of so many readings; fewer are told in a sentence."""
 BACK: Final = timedelta(days=365)
 """How far before the end of the period a figure begins."""
-HEADS: Final = ("At", "Point", "Read", "Verdict", "Kit", "By")
+HEADS: Final = ("Point", "Read", "Verdict", "Kit", "By")
 ROOM: Final = 90
 VERDICTS: Final[Mapping[str, Mark]] = {
     "within": Mark("✔", "within its limit"),
@@ -122,6 +122,7 @@ class Page(NamedTuple):
 
     frame: Frame
     summary: tuple[str, ...]
+    first: str
     head: str
     days: tuple[Day, ...]
     certificates: tuple[Certificate, ...]
@@ -171,17 +172,14 @@ def page(gathered: Gathered) -> Page:
     tests = _tests(reading)
     sources: dict[str, int] = {}
     field, laboratory, more = _shown(tests)
-    head, lines = laid_out(HEADS, [_cells(reading, m) for m in field], ROOM)
+    cells = [(matter, _printed(matter), _cells(matter)) for matter in field]
+    laid = in_time(reading, HEADS, cells, ROOM)
     certificates = tuple(_certificate(reading, m, sources) for m in laboratory)
     pictures = [one for one in found if len(one.history) >= FEWEST][:MOST_FIGURES]
     return Page(
         frame=frame_of(reading, "The water test log"),
         summary=tuple(_summary(tests)),
-        head=head,
-        days=by_day(
-            (*day_and_time(reading, matter), _printed(matter), text)
-            for matter, text in zip(field, lines, strict=True)
-        ),
+        **laid._asdict(),
         certificates=certificates,
         sources=tuple(sources),
         more=more,
@@ -262,12 +260,11 @@ def _limit(row: Mapping[str, Any]) -> tuple[str, str]:
     return bounds, source.removesuffix(")")
 
 
-def _cells(reading: Reading, matter: Matter) -> tuple[str, ...]:
+def _cells(matter: Matter) -> tuple[str, ...]:
     entry = matter.said
     found = rows(entry.get("results"))
     kits = [entry.get("kit"), *(row.get("kit") for row in found)]
     return (
-        day_and_time(reading, matter)[1],
         str(entry.get("point")),
         ", ".join(f"{name_of(row)} {found_of(row)}" for row in found),
         _said(matter),

@@ -123,6 +123,28 @@ def test_a_line_that_was_not_flushed_is_not_good(doses: DoseFarm):
     assert ("it was not flushed", 1) in page.lacking
 
 
+def test_a_line_names_few_of_the_readings_that_came_after(doses: DoseFarm):
+    """Every later flush is read: the first ones stand there, the others are counted."""
+    doses.dose(
+        line="L1", drawn=drawn(doses.can(), 400), volume_l=Decimal(30), minutes=200,
+        target_mg_per_l=Decimal(150), locked_off_by="AB", gear=("gloves", "goggles"),
+        readings=(read("nozzle", 140), read("end", 110)), rinsed=None, dry=None,
+        washed_before=None,
+    )  # fmt: skip
+    doses.later(hours=4)
+    for _ in range(3):
+        doses.rinse(line="L1", readings=(read("nozzle", 0.3), read("incoming", 0.2)))
+    text = " ".join(only(doses).split())
+    assert text.count("incoming 0.2") == 2
+    assert "and 2" in text
+
+
+def test_trays_stand_in_their_order(doses: DoseFarm):
+    """However they were typed, neighbours become a range."""
+    doses.dose(3, 1, 2, drawn=drawn(doses.can(), 960))
+    assert "T001..T003" in only(doses)
+
+
 def test_a_rinse_written_later_counts(doses: DoseFarm):
     """That it was rinsed and dried need not stand in the dose itself."""
     doses.dose(1, 2, drawn=drawn(doses.can(), 960), rinsed=None, dry=None)

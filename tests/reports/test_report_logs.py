@@ -16,7 +16,7 @@ from hygiene.book.record import Record
 from hygiene.exchange.table import cell
 from hygiene.kinds import kind_class
 from hygiene.kinds.base import shapes
-from hygiene.reports import paper
+from hygiene.reports import columns, paper
 from hygiene.reports.catalogue import REPORTS
 from hygiene.reports.logs import page as log
 from hygiene.reports.reading import Matter
@@ -226,7 +226,7 @@ def test_a_long_log_continues_in_the_attached_file(plain: LogFarm):
 
 def test_a_long_log_stands_under_its_months(plain: LogFarm):
     """Each line then says its own day."""
-    part = many(plain, log.DENSE + 1)
+    part = many(plain, columns.DENSE + 1)
     assert (part.first, part.days[0].day) == ("Month", "Mar 2026")
     assert part.days[0].lines[0].text.startswith("Tue 24  09:0")
 

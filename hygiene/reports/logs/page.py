@@ -16,23 +16,18 @@ from hygiene.kinds.entry import Entry
 from hygiene.kinds.words import gist
 from hygiene.reports.amended import Amended, amended_by
 from hygiene.reports.attached import Attached, data
-from hygiene.reports.columns import Day, Line, by_day, day_and_time, laid_out
+from hygiene.reports.columns import Day, Line, in_time, laid_out
 from hygiene.reports.frame import Frame, Who, frame_of, who
 from hygiene.reports.logs.told import Told, clock_of, versions
 from hygiene.reports.marks import Mark
 from hygiene.reports.period import Period
 from hygiene.reports.reading import Matter, Reading
 from hygiene.reports.words import count, listed, short
-from hygiene.rota.schedule import moment_or_none
 
 MOST: Final = 500
 """So many lines of a part stand on the pages; the rest only in the attached file."""
 MOST_TOLD: Final = 100
 """So many stories of a part, and corrections, are told on the pages."""
-DENSE: Final = 60
-"""A part of more lines stands under its months, not its days: fewer boxes."""
-PARTED: Final = 5
-"""Under a month so many lines stand together on a page."""
 LETTERS: Final = 300
 """A cell is cut after so many letters: the whole text is in the attached file."""
 CUT: Final = "A text that ends in … is whole in the attached file."
@@ -156,39 +151,17 @@ def listing(
     """
     if not rows:
         return None
-    shown = rows[:MOST]
-    dense = len(shown) > DENSE
-    at = [_at(reading, row.matter, dense) for row in shown]
-    cells = [
-        (*when, *map(_cell, row.cells))
-        for (_, *when), row in zip(at, shown, strict=True)
-    ]
-    times = ("Day", "At") if dense else ("At",)
-    head, lines = laid_out((*times, *heads), cells, ROOM, right=right)
-    placed = (
-        (under, "", row.printed, text)
-        for (under, *_), row, text in zip(at, shown, lines, strict=True)
-    )
+    cells = [(r.matter, r.printed, tuple(map(_cell, r.cells))) for r in rows[:MOST]]
+    made = in_time(reading, heads, cells, ROOM, right=right)
+    lines = [line.text for day in made.days for line in day.lines]
     return Listing(
         title,
-        "Month" if dense else "Day",
-        head,
-        by_day(placed, PARTED) if dense else by_day(placed),
-        left_out(len(rows) - len(shown), *what, file),
+        *made,
+        left_out(len(rows) - len(cells), *what, file),
         tuple(m for m in SIGNS if any(m.sign in line for line in lines)),
         " ".join(filter(None, (note, CUT if any("…" in c for c in lines) else ""))),
         file,
     )
-
-
-def _at(reading: Reading, matter: Matter, dense: bool) -> tuple[str, ...]:
-    """What a line stands under, and what of its moment it says itself."""
-    day, time = day_and_time(reading, matter)
-    moment = moment_or_none(matter.said.happened_at)
-    if not dense or moment is None:
-        return (day, "", time) if dense else (day, time)
-    local = moment.astimezone(reading.farm.zone)
-    return f"{local:%b %Y}", f"{local:%a} {local.day:>2}", time
 
 
 def figures(
