@@ -13,7 +13,7 @@ from datetime import datetime, timedelta
 from typing import Any, Final, NamedTuple
 
 from hygiene.acts.standing import LOOK_BACK, open_holds, stops_by_batch
-from hygiene.book.merge import Came
+from hygiene.book.merge import Came, books_naming, lines
 from hygiene.book.record import Record, UnknownEntry
 from hygiene.farm.in_force import InForce
 from hygiene.kinds import SETUP
@@ -28,6 +28,7 @@ SLACK: Final = timedelta(minutes=2)
 MINTED: Final = {"sow": "batch", "seed": "lot", "container": "container"}
 """The kinds that bring a minted code, and the field that bears it."""
 FINDS: Final = ("mould", "pest", "ill", "release", "accident")
+ANSWERS: Final = ("sign_off", "miss")
 NAME = re.compile(r"[a-z0-9]+-[a-z0-9]{4}/[0-9]+")
 
 
@@ -52,18 +53,18 @@ def arrived(
     """What came, book by book, and what needs looking at, holds first."""
     look = _Look(record, farm, now)
     found = []
-    for lines in came:
+    for each in came:
         kinds: Counter[str] = Counter()
-        for entry in _entries(record, lines):
+        for entry in _entries(record, each):
             kinds[entry.kind] += 1
             look.take(entry)
-        found.append(Arrived(lines, kinds))
+        found.append(Arrived(each, kinds))
     return found, look.seen(came)
 
 
 def _entries(record: Record, came: Came) -> Iterator[Entry]:
     for first in range(came.first, came.last + 1, AT_ONCE):
-        yield from record.lines(came.book, first, min(first + AT_ONCE - 1, came.last))
+        yield from lines(record, came.book, first, min(first + AT_ONCE - 1, came.last))
 
 
 class _Look:
@@ -77,12 +78,13 @@ class _Look:
         self.ahead: dict[str, tuple[timedelta, Entry]] = {}
         self.before: dict[str, tuple[timedelta, Entry, Entry]] = {}
         self.used: list[Entry] = []
+        self.alone: dict[str, bool] = {}
         self.set_up: set[tuple[str, str]] = set()
 
     def take(self, entry: Entry) -> None:
         """Look at one line."""
         self._clock(entry)
-        if entry.kind in ("sign_off", "miss"):
+        if entry.kind in ANSWERS:
             self._signed(entry)
         elif entry.kind in MINTED:
             self._minted(entry)
@@ -125,15 +127,19 @@ class _Look:
             self.before[entry.book] = early, entry, other
 
     def _signed(self, entry: Entry) -> None:
-        task, due = entry.get("task"), entry.get("due")
+        task, due = entry.get("task"), str(entry.get("due"))
+        if due not in self.alone:
+            self.alone[due] = len(books_naming(self.record, due, ANSWERS)) < 2
+        if self.alone[due]:
+            return
         same = [
             e
-            for e in self.record.mentioning(str(due))
-            if e.kind in ("sign_off", "miss") and e.get("task") == task
+            for e in self.record.mentioning(due)
+            if e.kind in ANSWERS and e.get("task") == task
         ]
         if len({e.first.rpartition("/")[0] for e in same}) > 1:
             who = ", ".join(f"{e.by} ({e.name})" for e in same)
-            says = f"{task} due {str(due)[:16]} stands in two books: {who}"
+            says = f"{task} due {due[:16]} stands in two books: {who}"
             self._add("signed twice", f"{task} {due}", says, *same)
 
     def _minted(self, entry: Entry) -> None:
@@ -148,7 +154,7 @@ class _Look:
             self._add("same code", code, says, *same)
 
     def _held(self, came: list[Came]) -> Iterator[Seen]:
-        ranges = {lines.book: lines for lines in came}
+        ranges = {each.book: each for each in came}
         holds = open_holds(self.record)
         new = [h for h in holds if _is_new(h.first, ranges)]
         for hold in new:
@@ -212,8 +218,8 @@ def _told_twice(kind: str, code: str, entries: list[Entry]) -> Seen:
 
 
 def _is_new(entry: Entry, ranges: Mapping[str, Came]) -> bool:
-    lines = ranges.get(entry.book)
-    return lines is not None and lines.first <= entry.seq <= lines.last
+    came = ranges.get(entry.book)
+    return came is not None and came.first <= entry.seq <= came.last
 
 
 def _not_after(one: Entry, other: Entry) -> bool:

@@ -22,7 +22,7 @@ from hygiene.book.record import VERSION, Head, Record, translated
 from hygiene.book.restore import OtherFarm, SameFile, first_lacking, name_of
 from hygiene.book.verify import damage, unsafe
 from hygiene.errors import Damaged, Refused, WronglyPut
-from hygiene.kinds.entry import check_line
+from hygiene.kinds.entry import Entry, check_line, read_line
 
 FILE = re.compile(r'"sha256":"([0-9a-f]{64})"')
 
@@ -206,3 +206,22 @@ def _take_file(record: Record, other: Record, digest: str) -> None:
             "where not exists (select 1 from attachment where sha256 = ?1)",
             (digest, content),
         )
+
+
+def lines(record: Record, book: str, first: int, last: int) -> list[Entry]:
+    """Lines of one book, both ends included, as they were written."""
+    rows = record.db.execute(
+        "select line from entry where book = ? and seq between ? and ? order by seq",
+        (book, first, last),
+    )
+    return [read_line(line) for (line,) in rows.fetchall()]
+
+
+def books_naming(record: Record, code: str, kinds: tuple[str, ...]) -> set[str]:
+    """The books in which entries of these kinds name a code; from the index."""
+    rows = record.db.execute(
+        "select distinct book from mention where code = ? "
+        f"and kind in ({', '.join('?' * len(kinds))})",
+        (code, *kinds),
+    )
+    return {book for (book,) in rows.fetchall()}

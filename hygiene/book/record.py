@@ -283,14 +283,6 @@ class Record:
         """What stands of the set-up, trainings and seasons, to be folded together."""
         return self.entries(FOLDED)
 
-    def lines(self, book: str, first: int, last: int) -> list[Entry]:
-        """Lines of one book, both ends included, as they were written."""
-        return self._read(
-            "select line from entry where book = ? and seq between ? and ? "
-            "order by seq",
-            (book, first, last),
-        )
-
     def entry(self, name: str) -> Entry:
         """The entry of that name, as it was written; raises ``UnknownEntry``."""
         book, _, seq = name.rpartition("/")
@@ -357,16 +349,6 @@ class Record:
             f"{standing} order by e.happened, e.recorded, e.book, e.seq",
             codes,
         )
-
-    def books_naming(self, code: str, kinds: Iterable[str]) -> set[str]:
-        """The books in which entries of these kinds name a code; from the index."""
-        wanted = tuple(kinds)
-        rows = self._all(
-            "select distinct book from mention where code = ? "
-            f"and kind in ({_marks(wanted)})",
-            (code, *wanted),
-        )
-        return {book for (book,) in rows}
 
     def versions(
         self, kinds: Iterable[str], *, since: datetime, before: datetime
