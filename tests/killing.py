@@ -26,6 +26,7 @@ from hygiene.book.verify import damage
 from hygiene.cli import command
 
 FINE = (0, 3)
+FARM = str(Path(__file__).parents[1] / "demo_farm" / "FARM.toml")
 SPOILT = b"spoilt by water"
 WRITTEN = re.compile(r"(?:Written|Already recorded) as ([a-z]+-[a-z0-9]{4}/\d+)")
 Lines = set[tuple[str, int, str]]
@@ -137,7 +138,8 @@ def _check(
 def _missing(farm: SproutFarm, done: Ran) -> set[str]:
     """What was said to be written and is not in the record."""
     said = set(WRITTEN.findall(done.said))
-    return said and said - {f"{book}/{seq}" for book, seq, _ in lines(farm.path)}
+    held = (line for path in _records(farm.folder) for line in lines(path))
+    return said and said - {f"{book}/{seq}" for book, seq, _ in held}
 
 
 def _records(folder: Path) -> Iterator[Path]:
@@ -208,6 +210,12 @@ def _older(farm: SproutFarm) -> None:
         db.execute("drop view pest")
 
 
+def _visits(farm: SproutFarm) -> None:
+    rows = (f"2026-03-02;6:{n:02};AB;Driver {n};delivery;yes" for n in range(2, 50))
+    text = "\n".join(("date;time;by;name;why;well", *rows))
+    (farm.folder / "visitor.csv").write_text(text + "\n", "utf-8")
+
+
 def _to_sign(farm: SproutFarm) -> None:
     farm.later(minutes=5)
 
@@ -234,6 +242,15 @@ WRITING = (
         ("sign", "walk", "temp=21", "mould.R1=2", "mould.R2=0", "mould.R3=0",
          "pests=none"),
         _to_sign,
+    ),
+    Scene(
+        "dose",
+        ("dose", "T001..T003", "--product", "hypo", "--to", "200", "--start", "190",
+         "--end", "160", "--washed", "--rinsed", "--dry"),
+    ),
+    Scene("import", ("import", "HERE/visitor.csv", "--write"), _visits),
+    Scene(
+        "set-up", ("set-up", FARM, "--by", "MP", "--yes", "--record", "HERE/new.db")
     ),
     Scene("report", ("report", "day", "--html", "--out", "HERE/day.html")),
 )  # fmt: skip
