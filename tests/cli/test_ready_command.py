@@ -35,12 +35,20 @@ def troubled(tmp_path: Path, begun: Path) -> World:
 
 
 def test_nothing_found_is_exit_0(run, tmp_path: Path, begun: Path) -> None:
-    """A clean farm, of which twelve months are asked: nothing, and the walk."""
-    made = run("ready", world=there(Clean(9, seed=3), tmp_path, begun))
+    """A clean farm: said in a line, with the walk all the same."""
+    world = there(Clean(9, seed=3), tmp_path, begun)
+    made = run("ready", "--from", "2026-03-02", world=world)
     assert made.exit_code == 0
-    assert "11 Mar 2025 to 10 Mar 2026, both days included" in made.output
     assert "Nothing was found that an inspector would ask about." in made.output
     assert made.output.count("[ ]") == 10
+
+
+def test_twelve_months_are_looked_at_unless_others_are_said(
+    run, troubled: World
+) -> None:
+    """Both ends are said, and belong to it."""
+    made = run("ready", world=troubled)
+    assert "14 Mar 2025 to 13 Mar 2026, both days included" in made.output
 
 
 def test_what_is_found_stands_in_its_heap_and_is_exit_3(run, troubled: World) -> None:
