@@ -12,5 +12,6 @@ function to a NamedTuple whose field ``frame`` is made by ``frame.frame_of``; wr
 demonstration and the archive file come with that. A report that needs more than
 ``reading.read`` gives has its own ``gather(record, period, printed_at)``, with the
 ``subject`` last where it has one; what it gives goes to ``page``. Files in the page's
-field ``attached`` travel inside the PDF, or beside the HTML.
+field ``attached`` travel inside the PDF, or beside the HTML. Logs are made by one
+engine: see ``reports.logs``.
 """

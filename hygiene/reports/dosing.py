@@ -37,7 +37,7 @@ from hygiene.sanitising.doses import Read, read_dose, tables, text, texts
 MOST: Final = 500
 """So many doses stand on the pages; the rest only in the attached file."""
 MOST_STORIES: Final = 100
-MOST_AFTER: Final = 4
+MOST_AFTER: Final = 2
 """A line is read again with every later rinse: so many stand on the line."""
 OF_A_CAN: Final = ("opened", "strength", "lost")
 """What else happens to a container: opened, measured, spilt or thrown away."""
