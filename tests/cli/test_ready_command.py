@@ -7,7 +7,8 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from inspected_farm import Clean, begin, gap, late, open_action
+from inspected_farm import Clean, begin
+from troubles import gap, late, open_action
 
 from hygiene.cli.world import World
 

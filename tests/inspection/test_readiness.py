@@ -7,7 +7,9 @@ from pathlib import Path
 from random import Random
 
 import pytest
-from inspected_farm import NEAR, PLANTS, Clean, begin, found, plant_many
+from inspected_farm import Clean, begin, found
+from near_troubles import NEAR
+from troubles import PLANTS, plant_many
 
 from hygiene.inspection.readiness import HEAPS, RULES
 

@@ -12,7 +12,8 @@ from tempfile import TemporaryDirectory
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from inspected_farm import PLANTS, Clean, begin, found, plant_many
+from inspected_farm import Clean, begin, found
+from troubles import PLANTS, plant_many
 
 DAYS = 100
 
