@@ -62,14 +62,6 @@ class Origin(NamedTuple):
     content: bytes
 
 
-class Done(NamedTuple):
-    """What one line wrote; ``also`` counts what followed from it, by kind."""
-
-    entry: Entry
-    already: bool
-    also: Counter[str]
-
-
 class Source(NamedTuple):
     """One file of a kind: how it is read, and what it says of every line.
 
@@ -88,11 +80,15 @@ class Source(NamedTuple):
 class Outcome(NamedTuple):
     """What an import wrote, or would have written, and every line that is wrong.
 
-    ``wrong`` are the names of the files, each with what is wrong in it.
+    ``written`` are the names of the entries, ``kinds`` how many there are of each,
+    ``days`` the first and the last on which they happened. ``wrong`` are the names of
+    the files, each with what is wrong in it.
     """
 
     lines: int
-    written: tuple[Entry, ...]
+    written: tuple[str, ...]
+    kinds: Mapping[str, int]
+    days: tuple[str, str]
     already: int
     also: Mapping[str, int]
     marks: Mapping[str, int]
@@ -232,27 +228,46 @@ def run(
             tally.wrong.append((said.file.source.origin.name, _wrong(said, failure)))
             continue
         tally.no_time += not said.timed
-        tally.done.append(Done(entry, already, _also(scene, before, entry)))
+        tally.take(entry, already, scene, before)
     outcome = tally.outcome()
     return _answer_for_all(scene, sources, outcome)
 
 
 class _Tally:
-    """What was read and written so far."""
+    """What was read and written so far; no entry is held, so that it stays small."""
 
     def __init__(self) -> None:
-        self.lines = self.no_time = 0
-        self.done: list[Done] = []
+        self.lines = self.no_time = self.already = 0
+        self.names: list[str] = []
+        self.days = ("", "")
+        self.kinds: Counter[str] = Counter()
+        self.also: Counter[str] = Counter()
+        self.marks: Counter[str] = Counter()
         self.wrong: list[tuple[str, Wrong]] = []
 
+    def take(self, entry: Entry, already: bool, scene: Scene, before: int) -> None:
+        """Count an entry of a line, and what was written after ``before`` with it."""
+        if already:
+            self.already += 1
+            return
+        day = entry.happened_at[:10]
+        first, last = self.days
+        self.days = min(first or day, day), max(last, day)
+        self.names.append(entry.name)
+        self.kinds[entry.kind] += 1
+        self.marks.update(entry.get("marks") or ())
+        self.also.update(_also(scene, before, entry))
+
     def outcome(self) -> Outcome:
-        fresh = [each for each in self.done if not each.already]
+        """All of it, as it is told."""
         return Outcome(
             self.lines,
-            tuple(each.entry for each in fresh),
-            len(self.done) - len(fresh),
-            sum((each.also for each in fresh), Counter()),
-            Counter(mark for each in fresh for mark in each.entry.get("marks") or ()),
+            tuple(self.names),
+            self.kinds,
+            self.days,
+            self.already,
+            self.also,
+            self.marks,
             self.no_time,
             tuple(sorted(self.wrong, key=lambda each: (each[0], each[1].line))),
         )
@@ -301,13 +316,14 @@ def _answer_for_all(
     return outcome._replace(also=Counter(outcome.also) + Counter(["action"]))
 
 
-def _also(scene: Scene, before: int, entry: Entry) -> Counter[str]:
-    """What a line wrote beside its own entry, by kind."""
+def _also(scene: Scene, before: int, entry: Entry) -> Iterator[str]:
+    """The kinds of what a line wrote beside its own entry."""
     book, last = scene.writing.head.book, scene.writing.head.seq
     if last - before <= 1:
-        return Counter()
-    names = (f"{book}/{seq}" for seq in range(before + 1, last + 1))
-    return Counter(scene.record.entry(n).kind for n in names if n != entry.name)
+        return
+    for name in (f"{book}/{seq}" for seq in range(before + 1, last + 1)):
+        if name != entry.name:
+            yield scene.record.entry(name).kind
 
 
 def _write_file(scene: Scene, source: Source) -> File:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import shlex
 import sys
-from collections import Counter
 from collections.abc import Mapping
 from contextlib import suppress
 from hashlib import sha256
@@ -71,7 +70,9 @@ Template = Annotated[
     str | None,
     typer.Option(metavar="KIND", help="Write an empty file of a kind, and explain it."),
 ]
-Write = Annotated[bool, typer.Option("--write", help="Write it; else it only asks.")]
+Write = Annotated[
+    bool, typer.Option("--write/--dry-run", help="Write it, or only say what would be.")
+]
 MapFile = Annotated[
     Path | None,
     typer.Option("--columns", metavar="MAP.toml", help="What its headings mean."),
@@ -106,7 +107,7 @@ def import_command(
     record: RecordPath = None,
     as_json: AsJson = False,
 ) -> None:
-    """Read old records from a spreadsheet saved as CSV: tells, and writes with --write.
+    """Read old records from a CSV: says what would be written; --write writes it.
 
     Every wrong line is told at once, and then nothing is written. What is written says
     which line of which file it comes from. A file is never written twice.
@@ -348,10 +349,9 @@ def _tell(papers: list[Paper], outcome: Outcome, write: bool, again: str) -> Non
         if paper.matched.left_out:
             left = ", ".join(paper.matched.left_out)
             print(f"  left out of {paper.path.name}: {left}")
-    days = sorted(entry.happened_at[:10] for entry in outcome.written)
     how = "Written" if write else "Would be written"
-    kinds = Counter(entry.kind for entry in outcome.written)
-    print(f"{how}: {_counts(kinds)}, of {days[0]} to {days[-1]}")
+    first, last = outcome.days
+    print(f"{how}: {_counts(outcome.kinds)}, of {first} to {last}")
     if outcome.already:
         print(f"  recorded already: {outcome.already:,}")
     if outcome.also:
@@ -361,7 +361,7 @@ def _tell(papers: list[Paper], outcome: Outcome, write: bool, again: str) -> Non
     if outcome.no_time:
         print(f"  no time was written in {outcome.no_time:,} lines: noon stands there")
     if write:
-        print(f"  {outcome.written[0].name} to {outcome.written[-1].name}")
+        print(f"  {outcome.written[0]} to {outcome.written[-1]}")
     else:
         print(f"Nothing was written. If it is right:\n  {again}")
 
@@ -397,7 +397,7 @@ def _json(outcome: Outcome, write: bool) -> dict[str, object]:
         "already": outcome.already,
         "follows": outcome.also,
         "marks": outcome.marks,
-        "entries": [entry.name for entry in outcome.written] if write else [],
+        "entries": list(outcome.written) if write else [],
         "wrong": [],
     }
 

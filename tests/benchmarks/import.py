@@ -6,6 +6,7 @@ measured in the same run: 1.00 is as fast as ``insert_all``, 0.50 half as fast.
 
 from __future__ import annotations
 
+import resource
 import sys
 import time
 from collections.abc import Callable
@@ -119,9 +120,11 @@ def main() -> None:
         build(folder)
         as_csv(folder)
         sheet = seconds(lambda: spreadsheet(folder))
+        most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
     print(f"{COUNT:,} entries; sqlite-utils insert_all: {floor:.2f} s")
     for name, took in (("lines.jsonl", ours), ("visitor.csv", sheet)):
         print(f"hygiene import {name}: {took:.2f} s, {floor / took:.2f} of its speed")
+    print(f"at most {most} MB, with the rows of this program")
 
 
 if __name__ == "__main__":

@@ -314,7 +314,7 @@ def test_a_ring_binder_comes_in_as_one(farm: BinderFarm):
 
 
 def test_a_first_pack_is_made_of_the_binder(farm: BinderFarm):
-    """What was sown, fed and read in autumn stands on its pages, with the file's line."""
+    """What was sown and fed in autumn stands on its pages, with the file's line."""
     farm.run("import", BINDER / "binder.toml", "--write")
     out = farm.folder / "pack.html"
     done = farm.run(
