@@ -50,6 +50,7 @@ def test_every_command_of_the_tour_works(
     """From the template to the bad tray, with the exit codes that it says."""
     shutil.copy(ROOT / "demo_farm" / "FARM.toml", tmp_path)
     shutil.copytree(ROOT / "demo_farm" / "ring_binder", tmp_path / "ring_binder")
+    (tmp_path / "stick").mkdir()
     monkeypatch.chdir(tmp_path)
     now, minted = MORNING, {}
     environ = {"HYGIENE_KEYS": str(tmp_path / "keys"), "HYGIENE_BY": "MP"}
