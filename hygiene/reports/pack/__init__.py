@@ -33,7 +33,7 @@ from hygiene.reports.pack.papers import Papers
 from hygiene.reports.period import Period
 from hygiene.reports.reading import Matter, Reading, read, span_of
 from hygiene.reports.stories import Action, action_of
-from hygiene.reports.words import clock, count, listed, signed
+from hygiene.reports.words import clock, count, listed, short, signed
 
 BOUND: Final = (
     "dosing", "store", "water", "seed", "batches", "feeding", "mould", "actions",
@@ -47,6 +47,7 @@ LINES_KEPT: Final = 100_000
 """So many lines are taken apart once for all the logs together."""
 TOLD_ELSEWHERE: Final = ("stories", "changed")
 """Parts of a log that the chapter of exceptions tells."""
+LONGEST_NAME: Final = 80
 READINESS: Final = "readiness"
 EXTRAS: Final = {"readiness": READINESS}
 """What a pack holds only when it is asked for, and the report that it is."""
@@ -190,7 +191,7 @@ def page(gathered: Gathered) -> Page:
         months=grids_,
         styles=styles(log.part for log in logs),
         seal=tuple(_of_the_record(reading)),
-        who=tuple(who(reading.farm, signers(reading))),
+        who=tuple(_who(reading)),
         attached=tuple(_attached(months, pages, told, papers)),
     )
 
@@ -295,6 +296,11 @@ def _chapters(
     if grids_ is not None:
         yield Chapter("months", "Month by month", "tasks down, days across")
     yield Chapter("seal", "What this file proves, and how to check it")
+
+
+def _who(reading: Reading) -> Iterator[Who]:
+    for person in who(reading.farm, signers(reading)):
+        yield person._replace(name=short(person.name, LONGEST_NAME))
 
 
 def _open(reading: Reading) -> Iterator[Action]:

@@ -9,6 +9,7 @@ from typing import Final, NamedTuple
 
 from hygiene.reports import month
 from hygiene.reports.marks import MARKS, NOT_RUNNING, NOTHING_DUE, OWN_WORK, Mark
+from hygiene.reports.words import short
 
 TIME: Final = 6
 """So many letters stand before the days."""
@@ -50,7 +51,7 @@ def grids(page: month.Page) -> Grids | None:
     return Grids(
         tuple(map(_grid, months)),
         tuple(dict.fromkeys([*marks, NOTHING_DUE, NOT_RUNNING, *own])),
-        tuple((page.labels.get(p.code, p.code), p.name) for p in page.who),
+        tuple((page.labels.get(p.code, p.code), short(p.name)) for p in page.who),
         page.narrow,
     )
 

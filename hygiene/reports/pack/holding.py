@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any, NamedTuple
+from typing import Any, Final, NamedTuple
 
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.checks import ranges
 from hygiene.kinds.entry import Body
 from hygiene.reports.reading import Reading
-from hygiene.reports.words import count, listed, plain, rows
+from hygiene.reports.words import count, listed, rows, short
+from hygiene.reports.words import plain as whole
+
+LONGEST: Final = 300
+"""So many letters of a text stand on the page; the whole of it is in its entry."""
 
 
 class Contact(NamedTuple):
@@ -50,6 +54,11 @@ def holding(reading: Reading) -> Holding:
         tuple((what, says) for what, says in _places(farm) if says),
         tuple((what, says) for what, says in _partners(farm) if says),
     )
+
+
+def plain(value: Any) -> str:
+    """A value of the set-up on one line, as long as there is room."""
+    return short(whole(value), LONGEST)
 
 
 def _facts(farm: InForce, body: Body) -> Iterator[tuple[str, str]]:
