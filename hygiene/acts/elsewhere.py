@@ -35,9 +35,17 @@ def elsewhere(record: Record, folder: Path) -> list[Elsewhere]:
     return list(_books(record, folder))
 
 
+def _key(folder: Path, book: str) -> keys.Key | None:
+    """The key to a book; where keys cannot be read, a reader goes on without."""
+    try:
+        return keys.read(folder, book)
+    except keys.NoKeys:
+        return None
+
+
 def _books(record: Record, folder: Path) -> Iterator[Elsewhere]:
     for head in record.heads():
-        key = keys.read(folder, head.book)
+        key = _key(folder, head.book)
         lost = max(0, key.seq - head.seq) if key else 0
         if key is None or lost:
             last = record.entry(f"{head.book}/{head.seq}")

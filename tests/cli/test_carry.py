@@ -162,6 +162,15 @@ def test_one_device_is_told_nothing_of_others(on: On, sprouts: SproutFarm) -> No
     assert "NOT KNOWN HERE" not in on(sprouts, "today").output
 
 
+def test_a_page_is_read_without_keys_as_well(on: On, sprouts: SproutFarm) -> None:
+    """On the machine of somebody who only looks, all of it is another's."""
+    sprouts.keys.rename(sprouts.folder / "away")
+    sprouts.keys.write_text("in the way of the folder")
+    made = on(sprouts, "today")
+    assert made.exit_code == 0
+    assert "NOT KNOWN HERE" in made.output
+
+
 def test_what_the_other_device_wrote_since_is_said_to_be_unknown(
     on: On, sprouts: SproutFarm, office: SproutFarm
 ) -> None:
