@@ -45,7 +45,7 @@ def action(
     Example: hygiene action shed-k7q2/1042 --problem "door left open" --by AB
     """
     with at_work(ctx, record) as desk:
-        who, moment = desk.person(by), desk.moment(at)
+        who, moment = desk.who_when(by, at)
         desk.record.entry(about)
         thing = Action(about=about, problem=problem, did=did, concerns=concerns)
         with desk.writing() as writing:
@@ -76,7 +76,7 @@ def recheck(
     if passed is None:
         raise HowDidItGo(way_out="add --passed or --failed")
     with at_work(ctx, record) as desk:
-        who, moment = desk.person(by), desk.moment(at)
+        who, moment = desk.who_when(by, at)
         number = None if value is None else decimal("value", value)
         thing = Recheck(action=name, seen=seen, passed=passed, value=number, unit=unit)
         with desk.writing() as writing:
@@ -115,7 +115,7 @@ def close(
     Example: hygiene close shed-k7q2/1043 --did "new door seal" --by AB
     """
     with at_work(ctx, record) as desk:
-        who, moment = desk.person(by), desk.moment(at)
+        who, moment = desk.who_when(by, at)
         with desk.writing() as writing:
             if cleaned and "/" in cleaned:
                 cleaned = desk.record.entry(cleaned).first

@@ -52,7 +52,7 @@ def countersign(
     Example: hygiene countersign --on 2026-03-25 --by CD
     """
     with at_work(ctx, record) as desk:
-        who, moment = desk.person(by), desk.moment(at)
+        who, moment = desk.who_when(by, at)
         entries, name = _meant(desk, what, day)
         if alone:
             acts.need_alone(desk.farm, entries, who, desk.now)

@@ -111,23 +111,34 @@ class Desk:
             raise NotYet(given=f"{typed:%Y-%m-%d %H:%M}", now=f"{self.now:%H:%M}")
         return typed
 
-    def person(self, given: str | None) -> str:
-        """The code of the person who did it, in the case in which it was set up."""
+    def who_when(self, by: str | None, at: str | None) -> tuple[str, datetime]:
+        """Who did it, and when it was."""
+        moment = self.moment(at)
+        return self.person(by, moment if at else None), moment
+
+    def person(self, given: str | None, at: datetime | None = None) -> str:
+        """The code of the person who did it, in the case in which it was set up.
+
+        Who has left since is known for a moment ``at`` which they were still here.
+        """
+        people = list(self.farm.people)
+        if at is not None:
+            people = list(dict.fromkeys([*people, *self.farm_at(at).people]))
         code = self.world.by(given)
         if code is None and self.world.asks:
-            code = input(f"Who did it ({', '.join(self.farm.people)}): ").strip()
+            code = input(f"Who did it ({', '.join(people)}): ").strip()
         if not code:
-            known = ", ".join(self.farm.people)
+            known = ", ".join(people)
             raise NobodyGiven(way_out=f"add --by CODE; the people here are: {known}")
-        for known_code in self.farm.people:
+        for known_code in people:
             if known_code.lower() == code.lower():
                 return known_code
-        near = get_close_matches(code.upper(), self.farm.people, 1)
+        near = get_close_matches(code.upper(), people, 1)
         raise UnknownPerson(
             given=code,
             way_out=f"did you mean {near[0]}?"
             if near
-            else f"the people here are: {', '.join(self.farm.people)}",
+            else f"the people here are: {', '.join(people)}",
         )
 
     @contextmanager

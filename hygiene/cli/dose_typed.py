@@ -297,6 +297,6 @@ def dose_of(
         tools_rinsed=words["tools_rinsed"],
         dry=words["dry"],
         gear=listed(words["gear"]),
-        locked_off_by=desk.person(locked_off_by) if locked_off_by else None,
+        locked_off_by=desk.person(locked_off_by, began) if locked_off_by else None,
         note=words["note"],
     )

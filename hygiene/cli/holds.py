@@ -48,7 +48,7 @@ def hold(
     Example: hygiene hold R2 --sort rack --why "smells musty" --by AB
     """
     with at_work(ctx, record) as desk:
-        who, moment = desk.person(by), desk.moment(at)
+        who, moment = desk.who_when(by, at)
         if because is not None:
             desk.record.entry(because)
         code = _held(desk, held, sort)
@@ -120,7 +120,7 @@ def release(
     Example: hygiene release shed-k7q2/1044 --why "lab report clean, assessed" --by AB
     """
     with at_work(ctx, record) as desk:
-        who, moment = desk.person(by), desk.moment(at)
+        who, moment = desk.who_when(by, at)
         role = word_role or (acts.whose_word(desk.farm, word_of) if word_of else None)
         kept = trays(desk, [keep]) if keep else ()
         with desk.writing() as writing:

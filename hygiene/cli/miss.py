@@ -42,7 +42,7 @@ def miss(
     with at_work(ctx, record) as desk:
         rota = read_rota(desk.setup)
         dues = dues_meant(desk, rota, task, day)
-        who, moment = desk.person(by), desk.moment(at)
+        who, moment = desk.who_when(by, at)
         typist = desk.person(written_by) if written_by else None
         with desk.writing() as writing:
             last = writing.head

@@ -115,7 +115,7 @@ def visitor(
             washed_hands=washed,
             dipped_boots=dipped,
             well=well,
-            with_whom=desk.person(with_whom) if with_whom else None,
+            with_whom=desk.person(with_whom, act.happened_at) if with_whom else None,
             left_at=stamp(desk.moment(left)) if left else None,
             note=note,
         )

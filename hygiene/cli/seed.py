@@ -87,7 +87,8 @@ def seed(
     described = _described(more or ())
     with at_work(ctx, record) as desk:
         act, weighed = how(desk, by, at, written_by), grams(weight)
-        seen_by = desk.person(untreated_seen_by) if untreated_seen_by else None
+        when = act.happened_at
+        seen_by = desk.person(untreated_seen_by, when) if untreated_seen_by else None
         with desk.writing() as writing:
             made = acts.receive(
                 writing,

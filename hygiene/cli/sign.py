@@ -124,7 +124,7 @@ def sign_command(
             dues = _unsigned(desk, dues)
         if not dues:
             return
-        who, moment = desk.person(by), desk.moment(at)
+        who, moment = desk.who_when(by, at)
         typist = desk.person(written_by) if written_by else None
         if answers or not desk.world.asks:
             made = _on_one_line(desk, task, dues, answers or [])

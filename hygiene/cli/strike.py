@@ -30,7 +30,7 @@ def strike(
     Example: hygiene strike shed-k7q2/1042 --reason "wrong day" --by AB
     """
     with at_work(ctx, record) as desk:
-        who, moment = desk.person(by), desk.moment(at)
+        who, moment = desk.who_when(by, at)
         last = desk.record.standing(name)
         with desk.writing() as writing:
             made = acts.strike(writing, name, reason=reason, by=who, happened_at=moment)

@@ -62,9 +62,10 @@ def how(
     reason: str | None = None,
 ) -> How:
     """The envelope of an act, from what was typed."""
+    who, moment = desk.who_when(by, at)
     return How(
-        desk.person(by),
-        desk.moment(at) if at else None,
+        who,
+        moment if at else None,
         desk.person(written_by) if written_by else None,
         reason,
     )

@@ -134,8 +134,8 @@ class InForce:
         return [turn for turn in turns if turn is not None]
 
     def roles(self, person: str) -> tuple[str, ...]:
-        """The roles of a person; none where the code is not known."""
-        given = (self.get("person", person) or {}).get("roles")
+        """The roles of a person, had they left since; none where nobody is known."""
+        given = self._last_said("person", person).get("roles")
         return tuple(map(str, given)) if isinstance(given, list | tuple) else ()
 
     def trained(self, person: str, topic: str, on: date) -> bool:
@@ -146,13 +146,20 @@ class InForce:
         )
 
     def trainings(self, person: str) -> list[Mapping[str, Any]]:
-        """The trainings of a person: of the farm file, and written since."""
+        """The trainings of a person: of the farm file, and written since.
+
+        They outlast the person's leaving, since earlier work is judged by them.
+        """
         written = [
             e.body
             for e in self._written
             if e.kind == "train" and e.get("person") == person
         ]
-        return [*_rows(self.get("person", person), "training"), *written]
+        return [*_rows(self._last_said("person", person), "training"), *written]
+
+    def _last_said(self, kind: str, code: str) -> Body:
+        entry = self.last_described(kind, code)
+        return {} if entry is None else entry.body
 
     def _fold(self, kind: str) -> _Fold:
         if kind == "tray":

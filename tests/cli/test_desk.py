@@ -1,0 +1,50 @@
+"""What most commands begin with: who did it, and when."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+from small_farm import WALK_LINE, SmallFarm
+
+from hygiene.kinds.setup import Retire
+
+
+@pytest.fixture
+def left(shed: SmallFarm) -> SmallFarm:
+    """AB, the manager, has left at noon; it is 14:00."""
+    shed.later(hours=6)
+    shed.write(lambda w: w.add(Retire(sort="person", code="AB"), by="CD"))
+    shed.later(hours=2)
+    return shed
+
+
+def test_who_has_left_did_what_they_did_before(run, left: SmallFarm) -> None:
+    """It can still be typed, and is judged by the training that they had."""
+    words = ("--by", "ab", "--written-by", "CD")
+    walked = run(
+        "sign", "walk", *WALK_LINE, *words, "--at", "08:00", world=left.world()
+    )
+    floors = run("sign", "floors", *words, "--at", "11:30", world=left.world())
+    assert (walked.exit_code, floors.exit_code) == (0, 0)
+    assert "Written as" in walked.output
+
+
+def test_who_has_left_does_nothing_any_more(run, left: SmallFarm) -> None:
+    """Neither now, nor at a moment after they left, nor as the one who types."""
+    for words in (
+        ("--by", "AB"),
+        ("--by", "AB", "--at", "13:00"),
+        ("--by", "CD", "--written-by", "AB"),
+    ):
+        made = run("sign", "walk", *WALK_LINE, *words, world=left.world())
+        assert made.exit_code == 4, words
+        assert "nobody at this farm signs as 'AB'" in made.stderr
+
+
+def test_who_came_later_is_still_known(run, shed: SmallFarm) -> None:
+    """A moment before somebody was set up is no reason to refuse what they did."""
+    shed.later(hours=2)
+    early = f"{shed.now - timedelta(days=1):%Y-%m-%d} 08:00"
+    words = ("pest", "rat", "--place", "seed store", "--by", "CD", "--at", early)
+    assert run(*words, world=shed.world()).exit_code == 0
