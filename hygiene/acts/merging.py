@@ -16,7 +16,8 @@ from hygiene.acts.standing import LOOK_BACK, open_holds, stops_by_batch
 from hygiene.book.merge import Came, books_naming, lines
 from hygiene.book.record import Record, UnknownEntry
 from hygiene.farm.in_force import InForce
-from hygiene.kinds import SETUP
+from hygiene.kinds import HOMES, SETUP, kind_class
+from hygiene.kinds.base import Unfit, read_plain
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of, span
 from hygiene.kinds.words import gist
@@ -84,6 +85,7 @@ class _Look:
     def take(self, entry: Entry) -> None:
         """Look at one line."""
         self._clock(entry)
+        self._fits(entry)
         if entry.kind in ANSWERS:
             self._signed(entry)
         elif entry.kind in MINTED:
@@ -91,7 +93,7 @@ class _Look:
         elif entry.kind in SETUP:
             self.set_up.add((entry.kind, str(entry.get("code", ""))))
         elif entry.kind in FINDS:
-            self._add(f"{entry.kind} came", entry.name, gist(entry), entry)
+            self._add(f"{entry.kind} came", entry.name, _said(entry), entry)
         if entry.kind in ("feed", "dispatch"):
             self.used.append(entry)
 
@@ -104,6 +106,17 @@ class _Look:
     def _add(self, sort: str, key: str, says: str, *entries: Entry) -> None:
         names = tuple(dict.fromkeys(e.name for e in entries))
         self.found.setdefault((sort, key), Seen(sort, says, names))
+
+    def _fits(self, entry: Entry) -> None:
+        """An older program, or a stranger, may have written what we would not."""
+        if entry.kind not in HOMES:
+            self._add("odd", entry.name, f"{entry.kind} is no kind known here", entry)
+            return
+        try:
+            read_plain(kind_class(entry.kind), entry.body)
+        except Unfit as unfit:
+            says = f"{entry.kind} that this program would not write: {unfit}"
+            self._add("odd", entry.name, says, entry)
 
     def _clock(self, entry: Entry) -> None:
         written = moment_of(entry.recorded_at)
@@ -119,7 +132,7 @@ class _Look:
         try:
             other = self.record.entry(name)
         except UnknownEntry:
-            says = f"{gist(entry)}: it names {name}, which is not here"
+            says = f"{_said(entry)}: it names {name}, which is not here"
             self._add("names what is not here", entry.name, says, entry)
             return
         early = moment_of(other.recorded_at) - written
@@ -158,7 +171,7 @@ class _Look:
         holds = open_holds(self.record)
         new = [h for h in holds if _is_new(h.first, ranges)]
         for hold in new:
-            yield Seen("held there", gist(hold.first), (hold.name,))
+            yield Seen("held there", _said(hold.first), (hold.name,))
         yield from self._used(holds, [h.first for h in new])
 
     def _used(self, holds: list[Any], new: list[Entry]) -> Iterator[Seen]:
@@ -174,7 +187,7 @@ class _Look:
             for stop in stopped.get(str(entry.get("batch")), ()):
                 cause = self.record.entry(stop.entry)
                 if cause.book != entry.book and _not_after(cause, entry):
-                    says = f"{gist(entry)}, though it was held: {stop.why}"
+                    says = f"{_said(entry)}, though it was held: {stop.why}"
                     names = (entry.name, stop.entry)
                     yield Seen("used though held", says, names)
 
@@ -215,6 +228,14 @@ def _told_twice(kind: str, code: str, entries: list[Entry]) -> Seen:
         f"{kind} {code}".strip() + " is told otherwise in two books; the later counts"
     )
     return Seen("set-up differs", says, names)
+
+
+def _said(entry: Entry) -> str:
+    """What an entry says; of an odd body, the body."""
+    try:
+        return gist(entry)
+    except (TypeError, ValueError, AttributeError, LookupError):
+        return f"{entry.kind} {dict(entry.body)}"
 
 
 def _is_new(entry: Entry, ranges: Mapping[str, Came]) -> bool:

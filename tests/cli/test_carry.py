@@ -343,6 +343,25 @@ def test_minted_codes_that_agree_are_told(
     assert "is the code of two things" in made.output
 
 
+def test_a_line_that_says_odd_things_is_taken_and_told(
+    on: On, sprouts: SproutFarm, office: SproutFarm, stick: Path
+) -> None:
+    """A reader never fails on a body; whoever merges is told of it."""
+
+    class Odd:
+        kind = "mould"
+
+        def body(self) -> dict[str, object]:
+            return {"batch": 7, "trays": 5, "holds": [{"a": []}]}
+
+    office.write(lambda w: w.add(Odd(), by="AB"))
+    made = carried(on, office, sprouts, stick)
+    assert made.exit_code == 3
+    assert "would not write" in " ".join(made.output.split())
+    assert on(sprouts, "verify").exit_code == 0
+    assert on(sprouts, "today").exit_code == 0
+
+
 def test_a_fork_is_told_with_both_lines(
     on: On, sprouts: SproutFarm, tmp_path: Path
 ) -> None:
