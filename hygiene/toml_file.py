@@ -20,6 +20,7 @@ from typing import Any, Final
 
 from hygiene.errors import WrongFile
 from hygiene.kinds.base import Problem
+from hygiene.plain_file import content_of
 
 LARGEST_BYTES: Final = 1_000_000
 DEEPEST: Final = 8
@@ -147,8 +148,7 @@ def read_toml(path: Path, name: str | None = None) -> Document:
 
 def _text(path: Path, name: str) -> str:
     try:
-        with path.open("rb") as file:
-            content = file.read(LARGEST_BYTES + 1)
+        content = content_of(path, LARGEST_BYTES)
     except FileNotFoundError as failure:
         raise _wrong(name, "there is no such file") from failure
     except OSError as failure:

@@ -17,9 +17,10 @@ from hygiene.book import chain
 from hygiene.book.beside import beside, put, reached
 from hygiene.book.merge import FILE
 from hygiene.book.record import Head, connect, translated
-from hygiene.book.writing import AlreadyThere, lay_out
+from hygiene.book.writing import LARGEST_FILE_BYTES, AlreadyThere, lay_out
 from hygiene.errors import WrongFile, WronglyPut
 from hygiene.kinds.entry import LONGEST_LINE_BYTES, Entry, check_line
+from hygiene.plain_file import content_of, opened
 
 MOST_TOLD = 40
 FILES = "files"
@@ -115,7 +116,7 @@ def _read(raw: bytes) -> Entry:
 def _lines(path: Path) -> Iterator[tuple[int, bytes]]:
     """The lines one by one; one that is too long is cut, and refused for that."""
     try:
-        with path.open("rb") as file:
+        with opened(path) as file:
             number = 0
             while raw := file.readline(2 * LONGEST_LINE_BYTES):
                 number += 1
@@ -133,7 +134,7 @@ def _take_files(db: sqlite3.Connection, path: Path) -> None:
     missing = []
     for digest in sorted(named):
         try:
-            content = (path.parent / FILES / digest).read_bytes()
+            content = content_of(path.parent / FILES / digest, LARGEST_FILE_BYTES)
         except OSError:
             content = b""
         if sha256(content).hexdigest() != digest:

@@ -31,6 +31,7 @@ from hygiene.kinds.base import Kind
 from hygiene.kinds.book import Opening, Strike
 from hygiene.kinds.entry import Entry, read_line, write_line
 from hygiene.kinds.moments import stamp
+from hygiene.plain_file import content_of
 
 PLACE_LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"
 LARGEST_FILE_BYTES = 10 * 1024 * 1024
@@ -330,12 +331,10 @@ class Writing:
 
     def attach(self, path: Path) -> str:
         """Store a file's bytes, once; returns its SHA-256 in hex."""
-        try:
-            if path.stat().st_size > LARGEST_FILE_BYTES:
-                raise FileTooLarge(path=path)
-            content = path.read_bytes()
-        except OSError as failure:
-            raise WronglyPut(what=f"{path}: {failure.strerror}") from failure
+        return self.store(to_keep(path))
+
+    def store(self, content: bytes) -> str:
+        """Store bytes, once; returns their SHA-256 in hex."""
         digest = sha256(content).hexdigest()
         self.keep(digest, content)
         return digest
@@ -348,6 +347,17 @@ class Writing:
                 "where not exists (select 1 from attachment where sha256 = ?1)",
                 (digest, content),
             )
+
+
+def to_keep(path: Path) -> bytes:
+    """The bytes of a file that is attached; raises ``FileTooLarge``, ``WronglyPut``."""
+    try:
+        content = content_of(path, LARGEST_FILE_BYTES)
+    except OSError as failure:
+        raise WronglyPut(what=f"{path}: {failure.strerror}") from failure
+    if len(content) > LARGEST_FILE_BYTES:
+        raise FileTooLarge(path=path)
+    return content
 
 
 def _instant(entry: Entry) -> int:

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from hygiene.book.writing import Writing
+from hygiene.book.writing import Writing, to_keep
 from hygiene.cli.desk import note
 from hygiene.kinds.attached import Attached
 
@@ -26,16 +26,16 @@ def attached(writing: Writing, paths: Iterable[Path] | None) -> tuple[Attached, 
 
 
 def _attached(writing: Writing, path: Path) -> Attached:
-    digest = writing.attach(path)
-    _say_hard_to_show(path)
-    return Attached(sha256=digest, name=path.name, bytes=path.stat().st_size)
+    content = to_keep(path)
+    digest = writing.store(content)
+    _say_hard_to_show(path, content)
+    return Attached(sha256=digest, name=path.name, bytes=len(content))
 
 
-def _say_hard_to_show(path: Path) -> None:
+def _say_hard_to_show(path: Path, content: bytes) -> None:
     """While the telephone is still at hand."""
     from hygiene.reports.pictures import hard_to_show
 
-    with path.open("rb") as file:
-        said = hard_to_show(file.read(64))
+    said = hard_to_show(content[:64])
     if said:
         note(f"{path.name} {said}. It is kept whole.")

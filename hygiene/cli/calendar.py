@@ -11,6 +11,7 @@ from hygiene.cli.desk import AsJson, RecordPath, reading, show_json
 from hygiene.cli.lazy import one_command
 from hygiene.cli.pages import place_of
 from hygiene.errors import WronglyPut
+from hygiene.plain_file import NotPlain, beginning_of
 
 BEGINS = b"BEGIN:VCALENDAR"
 NAME = "hygiene"
@@ -72,9 +73,8 @@ def calendar_command(
 
 def _need_calendar(path: Path) -> None:
     try:
-        with path.open("rb") as file:
-            begins = file.read(len(BEGINS))
-    except OSError:  # nothing there, or nothing that is read
-        return
+        begins = beginning_of(path, len(BEGINS))
+    except NotPlain:
+        begins = b"?"
     if begins and begins != BEGINS:
         raise NotACalendar(path=path, way_out="give another place with --out FILE")

@@ -17,7 +17,8 @@ from hygiene.cli.lazy import one_command
 from hygiene.errors import FOUND_SOMETHING, WrongFile, WronglyPut
 
 if TYPE_CHECKING:
-    from hygiene.acts.importing import Outcome, Source
+    from hygiene.acts.import_scene import Source
+    from hygiene.acts.importing import Outcome
     from hygiene.exchange.cells import Manner, Mark, Order
     from hygiene.exchange.columns import Matched
     from hygiene.exchange.forms import Form
@@ -213,13 +214,12 @@ def _paper(path: Path, kind: str | None, said: Said) -> Paper:
 
 def _content(file: Path) -> bytes:
     from hygiene.exchange.sheet import LARGEST_BYTES
+    from hygiene.plain_file import content_of
 
     try:
-        with file.open("rb") as opened:
-            return opened.read(LARGEST_BYTES + 1)
-    except (OSError, ValueError) as failure:
-        what = getattr(failure, "strerror", None) or failure
-        raise NoFile(what=f"{file}: {what}") from failure
+        return content_of(file, LARGEST_BYTES)
+    except OSError as failure:
+        raise NoFile(what=f"{file}: {failure.strerror}") from failure
 
 
 def _form(path: Path, kind: str | None) -> Form:
@@ -275,7 +275,8 @@ def _not_before(desk: Desk, papers: list[Paper]) -> list[Paper]:
 
 
 def _run(desk: Desk, papers: list[Paper], by: str | None, write: bool) -> Outcome:
-    from hygiene.acts.importing import Scene, run
+    from hygiene.acts.import_scene import Scene
+    from hygiene.acts.importing import run
 
     who = desk.person(by) if write or desk.world.by(by) else None
     found: list[Outcome] = []
@@ -289,7 +290,7 @@ def _run(desk: Desk, papers: list[Paper], by: str | None, write: bool) -> Outcom
 
 
 def _source(desk: Desk, paper: Paper) -> Source:
-    from hygiene.acts.importing import Origin, Source
+    from hygiene.acts.import_scene import Origin, Source
 
     digest = sha256(paper.content).hexdigest()
     return Source(

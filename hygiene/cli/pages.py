@@ -11,6 +11,7 @@ import typer
 from hygiene.cli.desk import Desk, show_json
 from hygiene.errors import WronglyPut
 from hygiene.kinds.moments import typed_moment
+from hygiene.plain_file import NotPlain, beginning_of
 
 Out = Annotated[
     Path | None, typer.Option("--out", metavar="FILE", help="Where to write it.")
@@ -42,10 +43,9 @@ def printed(desk: Desk, given: str | None) -> datetime:
 def need_page(path: Path) -> None:
     """Only a page is written over: never a record, a farm file or a photo."""
     try:
-        with path.open("rb") as file:
-            begins = file.read(32).lstrip().lower()
-    except OSError:  # nothing there, or nothing that is read
-        return
+        begins = beginning_of(path, 32).lstrip().lower()
+    except NotPlain:
+        begins = b"?"
     if begins and not begins.startswith(PAGES):
         raise NotAPage(path=path, way_out="give another place with --out FILE")
 

@@ -12,6 +12,7 @@ import typer
 
 from hygiene.cli.desk import AsJson, By, Desk, NotYet, RecordPath, reading, show_json
 from hygiene.cli.lazy import one_command
+from hygiene.cli.pages import need_page
 from hygiene.cli.world import World
 from hygiene.errors import Unknown, WronglyPut
 from hygiene.kinds.moments import (
@@ -30,7 +31,6 @@ if TYPE_CHECKING:
 
 MONTH = re.compile(r"\d{4}-\d{2}")
 NOT_IN_A_NAME = re.compile(r"[^\w.]+")
-PAGES = (b"%pdf-", b"<!doctype html", b"<html")
 """How the files begin that a page may be written over."""
 MOST_NAMED = 8
 """So many files are named on the screen; ``--json`` names them all."""
@@ -63,12 +63,6 @@ class PrintedBefore(WronglyPut):
     sentence = (
         "a page printed at {given} cannot count {entry}, which was written at {then}"
     )
-
-
-class NotAPage(WronglyPut):
-    """A file that is no page stands where the page is to go."""
-
-    sentence = "{path} is no page, and is not written over"
 
 
 @app.command()
@@ -153,7 +147,7 @@ def report(
         moment = _moment(desk, printed_at)
         period = _period(desk, wanted, on, month, first, last)
         path = _path(out, wanted, subject, period, ".html" if as_html else ".pdf")
-        _need_page(path)
+        need_page(path)
         about = f"{wanted.name}, {period.title}"
         with shown(about):
             taken = proof.take(desk.record, wanted, period, moment, subject)
@@ -311,17 +305,6 @@ def _path(
         when = f"{period.first}-to-{period.last}"
     about = "-" + NOT_IN_A_NAME.sub("-", subject)[:40] if subject else ""
     return (out or Path()) / f"{wanted.name}{about}-{when}{suffix}"
-
-
-def _need_page(path: Path) -> None:
-    """Only a page is written over: never a record, a farm file or a photo."""
-    try:
-        with path.open("rb") as file:
-            begins = file.read(32).lstrip().lower()
-    except OSError:  # nothing there, or nothing that is read
-        return
-    if begins and not begins.startswith(PAGES):
-        raise NotAPage(path=path, way_out="give another place with --out FILE")
 
 
 def _size(count: int) -> str:

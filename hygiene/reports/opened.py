@@ -15,6 +15,7 @@ from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from hygiene import plain_file
 from hygiene.errors import Damaged, WronglyPut
 
 if TYPE_CHECKING:
@@ -52,8 +53,7 @@ class _Odd(Exception):
 def content_of(path: Path) -> bytes:
     """The bytes of the file; raises ``NoPdf`` or ``CannotBeRead``."""
     try:
-        with path.open("rb") as file:
-            content = file.read(LARGEST_PDF_BYTES + 1)
+        content = plain_file.content_of(path, LARGEST_PDF_BYTES)
     except OSError as failure:
         raise NoPdf(path=path, what=failure.strerror or failure) from failure
     if len(content) > LARGEST_PDF_BYTES:
