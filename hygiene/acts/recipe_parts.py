@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from hygiene.acts.codes import known
-from hygiene.acts.importing import Said, Scene, of_column
+from hygiene.acts.import_scene import Said, Scene, of_column
 from hygiene.errors import HygieneError
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.base import shapes

@@ -14,7 +14,7 @@ from typing import Any, Final
 
 from hygiene.acts import batches, finds, leaving, people, recipes_of_doses, seed
 from hygiene.acts.calibrating import calibrate
-from hygiene.acts.importing import Said, Scene, of_column, once
+from hygiene.acts.import_scene import Said, Scene, of_column, once
 from hygiene.acts.papers import keep, upset
 from hygiene.acts.recipe_parts import (
     all_known,

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from datetime import timedelta
 
 from hygiene.acts import containers, dosing
-from hygiene.acts.importing import Said, Scene, of_column
+from hygiene.acts.import_scene import Said, Scene, of_column
 from hygiene.acts.recipe_parts import (
     all_known,
     done,

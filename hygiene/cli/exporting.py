@@ -86,11 +86,15 @@ def export_command(
     if folder is not None:
         _tell(folder, rows, ".parquet" if parquet else ".csv")
     if lines is not None:
-        print(f"Written: {lines} ({count:,} lines)")
-        if not wanted.all:
-            note("These are not all lines: they can be read, but make no record.")
+        _tell_lines(lines, count, wanted)
     for head in heads:
         print(f"  head {head}")
+
+
+def _tell_lines(path: Path, count: int, wanted: Wanted) -> None:
+    print(f"Written: {path} ({count:,} lines)")
+    if not wanted.all:
+        note("These are not all lines: they can be read, but make no record.")
 
 
 def _wanted(
