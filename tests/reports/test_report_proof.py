@@ -125,5 +125,5 @@ def test_photos_that_a_page_was_drawn_from_travel_inside(sprung: LogFarm):
 def test_the_page_for_a_browser_carries_no_proof(sprung: LogFarm):
     """HTML is for looking at: it neither carries entries nor says so."""
     made = proof.make_html(taken(sprung, REPORTS["dosing"], None))
-    assert [f.name.rpartition(".")[2] for f in made.attached] == ["csv", "json"]
+    assert {f.name.rpartition(".")[2] for f in made.attached} == {"csv", "json"}
     assert "travel inside" not in made.source
