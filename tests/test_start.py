@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import signal
 import subprocess
 import sys
 
@@ -65,3 +66,30 @@ def test_a_closed_stdin_is_no_terminal(shed: SmallFarm) -> None:
         check=True,
     )
     assert "Low Meadow" in made.stdout
+
+
+INTERRUPTED = """
+import os, signal, sys
+class Interrupting:
+    def find_spec(self, name, path=None, target=None):
+        if name == "typer":
+            os.kill(os.getpid(), signal.SIGINT)
+sys.meta_path.insert(0, Interrupting())
+from hygiene.__main__ import main
+main()
+"""
+
+
+def test_ctrl_c_while_it_is_loaded_ends_it_without_a_word() -> None:
+    """As the signal itself does, which a shell shows as 130."""
+    made = subprocess.run(
+        [sys.executable, "-c", INTERRUPTED], capture_output=True, text=True, check=False
+    )
+    assert (made.returncode, made.stderr) == (-signal.SIGINT, "")
+
+
+def test_the_package_is_run_as_the_program_is() -> None:
+    """``python -m hygiene`` where the program is not on the path."""
+    words = [sys.executable, "-m", "hygiene", "calc", "active", "--ph", "7", "--temp"]
+    made = subprocess.run([*words, "20 C"], capture_output=True, text=True, check=True)
+    assert "HOCl" in made.stdout
