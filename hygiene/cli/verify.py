@@ -10,10 +10,10 @@ import typer
 from hygiene.cli.desk import AsJson, RecordPath, show_json
 from hygiene.cli.lazy import one_command
 from hygiene.cli.world import World
-from hygiene.errors import WronglyPut
+from hygiene.errors import Damaged, WronglyPut
 
 if TYPE_CHECKING:
-    from hygiene.book.record import Head
+    from hygiene.book.record import Head, Record
 
 app = one_command()
 
@@ -67,13 +67,13 @@ def verify(
         )
     with Record.open(world.record(record)) as opened:
         found = faults(opened, printed)
-        heads = [] if found else opened.heads()
+        heads = _heads(opened, sure=not found)
     if as_json:
         show_json(
             {
                 "verified": not found,
-                "entries": sum(h.seq for h in heads),
-                "heads": [str(h) for h in heads],
+                "entries": None if heads is None else sum(h.seq for h in heads),
+                "heads": [] if found else [str(h) for h in heads or ()],
                 "faults": [fault._asdict() for fault in found],
             }
         )
@@ -83,6 +83,7 @@ def verify(
             print(f"  also {fault.where}: {fault.what}")
         print("Keep this file, and go back to the last backup that verifies.")
     else:
+        heads = heads or []
         count = sum(h.seq for h in heads)
         print(f"Verified: {count} entries, all as they were written.")
         for each in heads:
@@ -91,6 +92,16 @@ def verify(
         print(compared or HINT.format(head=heads[0] if heads else "BOOK/SEQ:HASH"))
     if found:
         raise typer.Exit(6)
+
+
+def _heads(record: Record, *, sure: bool) -> list[Head] | None:
+    """The ends of the books; None where a damaged record does not even say that."""
+    try:
+        return record.heads()
+    except Damaged:
+        if sure:
+            raise
+        return None
 
 
 def _pdf(

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import sqlite3
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 
@@ -208,6 +210,19 @@ def test_verify_says_count_head_and_what_it_cannot_see(run, shed: SmallFarm) -> 
     later = f"{book}/{int(seq) + 1}:{digest}"
     assert run("verify", "--head", later, world=shed.world()).exit_code == 6
     assert run("verify", "--head", "nonsense", world=shed.world()).exit_code == 2
+
+
+def test_verify_counts_the_entries_of_a_damaged_record(run, shed: SmallFarm) -> None:
+    """A fault is no reason to say that there are none; the heads are not vouched for."""
+    words = ("verify", "--json")
+    sound = json.loads(run(*words, world=shed.world()).output)
+    with closing(sqlite3.connect(shed.path)) as db:
+        db.execute("drop trigger entry_is_never_changed")
+        db.commit()
+    made = run(*words, world=shed.world())
+    told = json.loads(made.output)
+    assert (made.exit_code, told["verified"], told["heads"]) == (6, False, [])
+    assert told["entries"] == sound["entries"] > 0
 
 
 def test_no_record_says_what_to_type(run, world) -> None:
