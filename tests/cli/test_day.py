@@ -213,7 +213,7 @@ def test_verify_says_count_head_and_what_it_cannot_see(run, shed: SmallFarm) -> 
 
 
 def test_verify_counts_the_entries_of_a_damaged_record(run, shed: SmallFarm) -> None:
-    """A fault is no reason to say that there are none; the heads are not vouched for."""
+    """A fault is no reason to say that there are none; no head is vouched for."""
     words = ("verify", "--json")
     sound = json.loads(run(*words, world=shed.world()).output)
     with closing(sqlite3.connect(shed.path)) as db:
