@@ -507,6 +507,8 @@ def translated(path: Path) -> Iterator[None]:
         if "not a database" in str(failure):
             raise NotOurs(path=path) from failure
         raise _unreadable(path, str(failure)) from failure
+    except UnicodeDecodeError as failure:  # of a text, or of what SQLite says of it
+        raise _unreadable(path, "its bytes are no text") from failure
 
 
 def _unreadable(path: Path, said: str) -> Unreadable:
