@@ -8,11 +8,12 @@ from datetime import date, datetime, timedelta
 from typing import Final, NamedTuple
 
 from hygiene.acts.kits import checks_of
-from hygiene.book.record import Record
+from hygiene.book.record import Record, UnknownEntry
 from hygiene.farm.in_force import InForce
 from hygiene.farm.kits import fault, last_day
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of
+from hygiene.sanitising.doses import texts
 from hygiene.water.due import Failed, Sampled, SampleDue, Upset, samples_due
 
 SOON: Final = timedelta(days=14)
@@ -105,7 +106,7 @@ def _last_sample(
 def _upsets(record: Record, farm: InForce, now: datetime) -> list[Upset]:
     return [
         Upset(
-            tuple(entry.get("points") or ()),
+            texts(entry.body, "points"),
             _at(entry, farm),
             str(entry.get("sort")),
             entry.name,
@@ -122,7 +123,10 @@ def _failures(
         about = action.get("about")
         if not action.get("step") or not isinstance(about, str):
             continue
-        cause = record.entry(about)
+        try:
+            cause = record.entry(about)
+        except UnknownEntry:  # an odd one never stops the page
+            continue
         if cause.kind == "water" and not _passed(record, action):
             what = str(action.get("problem")).partition(": ")[2]
             point = str(cause.get("point"))
@@ -149,7 +153,7 @@ def kits_due(record: Record, farm: InForce, now: datetime) -> list[KitDue]:
 def papers(record: Record) -> list[Entry]:
     """The papers that stand: the last one of each sort and title."""
     found = {
-        (entry.get("sort"), str(entry.get("title")).casefold()): entry
+        (str(entry.get("sort")), str(entry.get("title")).casefold()): entry
         for entry in record.entries(["file"])
     }
     return list(found.values())

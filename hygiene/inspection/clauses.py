@@ -7,6 +7,7 @@ own win: one with the same code takes the place of a published one.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final, NamedTuple, TypeVar
@@ -171,21 +172,23 @@ def _own(farm: Mapping[str, Any], published: Mapping[str, Clause]) -> Iterator[C
     for row in given if isinstance(given, list | tuple) else ():
         if not isinstance(row, Mapping) or not isinstance(row.get("code"), str):
             continue
-        before = published.get(row["code"])
-        yield Clause(
-            code=row["code"],
-            clause=str(row.get("clause") or (before.clause if before else "own rule")),
-            says=str(row.get("says") or (before.says if before else row["code"])),
-            jurisdiction="this farm",
-            status="OWN",
-            checked="in the farm file",
-            answered_by=_known(
-                row, "answered_by", before.answered_by if before else ()
-            ),
-            reports=_known(row, "reports", before.reports if before else ()),
-            applies=row.get("applies") is not False,
-            why=str(row["why"]) if row.get("why") else None,
-        )
+        with suppress(CannotBe):  # an odd one, written elsewhere, is passed over
+            yield _made_own(row, published.get(row["code"]))
+
+
+def _made_own(row: Mapping[str, Any], before: Clause | None) -> Clause:
+    return Clause(
+        code=row["code"],
+        clause=str(row.get("clause") or (before.clause if before else "own rule")),
+        says=str(row.get("says") or (before.says if before else row["code"])),
+        jurisdiction="this farm",
+        status="OWN",
+        checked="in the farm file",
+        answered_by=_known(row, "answered_by", before.answered_by if before else ()),
+        reports=_known(row, "reports", before.reports if before else ()),
+        applies=row.get("applies") is not False,
+        why=str(row["why"]) if row.get("why") else None,
+    )
 
 
 def _known(

@@ -23,6 +23,7 @@ from hygiene.inspection.seen import (
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of, span
 from hygiene.rota.day import State
+from hygiene.rota.schedule import moment_or_none
 
 AT_ONCE: Final = (
     "dose", "rinse", "sow", "move", "feed", "dispatch", "discard", "mould", "pest",
@@ -89,7 +90,7 @@ def impossible(seen: Seen) -> Iterator[Item]:
             continue
         recorded = min(_recorded(version) for version in matter.versions)
         day, code = seen.day(entry), f"{entry.kind} of {shown(seen.day(entry))}"
-        ended = _moment(entry.get("ended_at"))
+        ended = moment_or_none(entry.get("ended_at"))
         if moment_of(entry.happened_at) > recorded + MINUTES_AHEAD:
             yield Item(f"{code}: written before it happened", day, (entry.name,))
         elif entry.kind == "dose" and ended and ended > recorded + MINUTES_AHEAD:
@@ -97,14 +98,6 @@ def impossible(seen: Seen) -> Iterator[Item]:
             early = span(ended - recorded)
             says = f"{code}: a contact of {stood}, signed {early} before it was over"
             yield Item(says, day, (entry.name,))
-
-
-def _moment(given: Any) -> datetime | None:
-    try:
-        made = moment_of(given)
-    except (TypeError, ValueError):
-        return None
-    return made if made.tzinfo else None
 
 
 class _Value(NamedTuple):

@@ -15,6 +15,7 @@ from hygiene.inspection.seen import Item, Matter, Seen, few, rows, shown
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of
 from hygiene.rota.day import State
+from hygiene.rota.schedule import moment_or_none
 
 STRENGTH_MARKS: Final = frozenset(
     ("too-weak", "too-strong", "too-cold", "off-plan", "outside-label", "left-on-it",
@@ -100,8 +101,8 @@ def time(seen: Seen) -> Iterator[Item]:
     """A contact shorter than planned, and not put right; or two papers differ."""
     yield from _not_settled(seen, TIME_MARKS, "dose")
     for signed in _signed_tubs(seen):
-        stood = [_minutes(tub) for tub in signed.tubs if tub.get("ended_at")]
-        yield from _differing(signed, "min", stood)
+        stood = [_minutes(tub) for tub in signed.tubs]
+        yield from _differing(signed, "min", [each for each in stood if each])
 
 
 class _SignedTub(NamedTuple):
@@ -155,9 +156,11 @@ def _number(given: Any) -> Decimal | None:
     return Decimal(given)
 
 
-def _minutes(dose: Entry) -> Decimal:
-    stood = moment_of(dose.get("ended_at")) - moment_of(dose.happened_at)
-    return Decimal(round(stood.total_seconds() / 60))
+def _minutes(dose: Entry) -> Decimal | None:
+    ended = moment_or_none(dose.get("ended_at"))
+    if ended is None:
+        return None
+    return Decimal(round((ended - moment_of(dose.happened_at)).total_seconds() / 60))
 
 
 def order(seen: Seen) -> Iterator[Item]:

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
 from random import Random
+from typing import Any
 
 import pytest
-from inspected_farm import Clean, begin, found
+from inspected_farm import Clean, at, begin, found
 from near_troubles import NEAR
 from troubles import PLANTS, plant_many
 
+from hygiene.acts.readiness import WRITTEN
 from hygiene.inspection.readiness import HEAPS, RULES
+from hygiene.kinds import kind_class
+from hygiene.kinds.base import shapes
 
 SHORT = 15
 """Days: enough that a tray is sown, fed and sown again around any of them."""
@@ -67,6 +72,34 @@ def test_troubles_planted_at_random_are_found_and_nothing_else(
     farm = Clean(LONG, seed)
     expected = plant_many(farm, Random(f"planted {seed}"))
     assert expected == found(farm.look(tmp_path, begun))
+
+
+@dataclass(frozen=True)
+class Odd:
+    """An entry of a kind whose body is not what the kind says."""
+
+    kind: str
+    said: dict[str, Any]
+
+    def body(self) -> dict[str, Any]:
+        return self.said
+
+
+def junk(kind: str, value: Any) -> Odd:
+    """Every field of the kind, with a value that is none of it."""
+    return Odd(kind, {shape.name: value for shape in shapes(kind_class(kind))})
+
+
+@pytest.mark.parametrize("value", ["x", 7, ["x"], [{"y": 7}], True], ids=str)
+def test_an_odd_body_never_stops_the_rules(
+    value: Any, tmp_path: Path, begun: Path
+) -> None:
+    """Of every kind that says what happened, as an older or newer program wrote it."""
+    farm = Clean(10, seed=2)
+    for minute, kind in enumerate(WRITTEN):
+        farm.add(f"odd {kind}", at(farm.first, "12:00", minute), junk(kind, value))
+        farm.add(f"no {kind}", at(farm.first, "14:00", minute), Odd(kind, {}))
+    assert farm.look(tmp_path, begun).ready.findings
 
 
 def test_every_rule_lies_in_a_heap_and_says_what_to_do() -> None:
