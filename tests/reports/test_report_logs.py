@@ -272,7 +272,7 @@ def test_a_forced_sowing_names_its_rules_and_its_reason(pages):
     """Its marks on the line; the reason and the action beneath."""
     page = pages["batches"]
     assert "▲ mould, held, tray not cleared" in lines(page, "Every batch")[0]
-    told = said(page, "Sown all the same")
+    told = said(page, "Done all the same")
     assert "Reason given: as usual" in told
     assert "Opened" in told
 

@@ -18,7 +18,7 @@ from hygiene.exchange.table import Column
 from hygiene.kinds.checks import ranges
 from hygiene.kinds.entry import Entry
 from hygiene.reports.logs import page as log
-from hygiene.reports.logs.told import Told, hold_told, notice, stood, told
+from hygiene.reports.logs.told import Told, against, hold_told, marks_of, notice, stood
 from hygiene.reports.logs.weights import kg, month_of
 from hygiene.reports.period import Period
 from hygiene.reports.reading import Matter, Reading, causes, further, read_only, span_of
@@ -83,7 +83,9 @@ def page(gathered: Gathered) -> log.Page:
         summary=_summary(gathered, sown, samples, holds),
         parts=(
             _months(gathered),
-            log.stories("Sown all the same", list(_forced(reading, sown))),
+            log.stories(
+                "Done all the same", _forced(reading, [*sown, *moves, *samples])
+            ),
             log.stories(
                 "What was held, and how it ended",
                 [hold_told(reading, hold) for hold in holds],
@@ -188,17 +190,13 @@ def _day(entry: Entry, reading: Reading) -> Any:
 # what went wrong
 
 
-def _forced(reading: Reading, sown: Sequence[Matter]) -> Iterator[Told]:
-    for matter in sown:
-        marks = log.marks_of(matter)
-        if marks or reading.answers(matter, "action", struck=True):
-            said = listed(mark.replace("-", " ") for mark in marks)
-            yield told(
-                reading,
-                matter,
-                f"{matter.said.get('batch')}: {said or 'an action was opened'}",
-                [f"Reason given: {reason}" for reason in log.reasons(matter)],
-            )
+def _forced(reading: Reading, matters: Sequence[Matter]) -> list[Told]:
+    words = {"move": " moved", "sample": " sampled"}
+    return against(reading, matters, lambda e: f"{_of(e)}{words.get(e.kind, ' sown')}")
+
+
+def _of(entry: Entry) -> str:
+    return str(entry.get("batch") or entry.get("lot"))
 
 
 def _told(reading: Reading, notices: Sequence[Matter]) -> log.Sentences | None:
@@ -305,7 +303,7 @@ def _summary(
         parts += [f"{growing} still growing"] if growing != "0" else []
         parts += [f"{lost} of which nothing says the end"] if lost != "0" else []
         yield f"Of the trays: {listed(parts)}."
-    marked = sum(bool(log.marks_of(m)) for m in sown)
+    marked = sum(bool(marks_of(m)) for m in sown)
     if marked:
         yield f"▲ {count(marked, 'batch', 'batches')} sown against a rule."
     if holds:

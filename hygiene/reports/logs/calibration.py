@@ -12,7 +12,7 @@ from hygiene.farm.kits import Check, fault, last_day
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.words import gist
 from hygiene.reports.logs import page as log
-from hygiene.reports.logs.told import Told, told, versions
+from hygiene.reports.logs.told import Told, marks_of, told, versions
 from hygiene.reports.period import Period, plain_day
 from hygiene.reports.reading import (
     Matter,
@@ -71,7 +71,7 @@ def page(gathered: Gathered) -> log.Page:
     reading = gathered.reading
     checks = log.in_period(reading, "calibrate")
     failed = [m for m in checks if _failed(m)]
-    doubtful = [m for m in reading.matters if set(MARKS) & set(log.marks_of(m))]
+    doubtful = [m for m in reading.matters if set(MARKS) & set(marks_of(m))]
     return log.page_of(
         reading,
         "The calibration log",

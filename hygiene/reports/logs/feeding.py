@@ -15,7 +15,15 @@ from hygiene.acts.finds import batches_of
 from hygiene.book.record import Record
 from hygiene.kinds.entry import Entry
 from hygiene.reports.logs import page as log
-from hygiene.reports.logs.told import Told, called, told, told_of, versions
+from hygiene.reports.logs.told import (
+    Told,
+    against,
+    called,
+    marks_of,
+    told,
+    told_of,
+    versions,
+)
 from hygiene.reports.logs.weights import day_of, kg, month_of, trays_of
 from hygiene.reports.period import Period, plain_day
 from hygiene.reports.reading import Matter, Reading, further, read_only, span_of
@@ -92,7 +100,7 @@ def page(gathered: Gathered) -> log.Page:
             _months(reading, out),
             log.stories(
                 "Not as it should be, and what was done about it",
-                [*_against(gathered, out), *_exposed(gathered, out)],
+                [*against(reading, out, _said), *_exposed(gathered, out)],
                 log.csv_name("feed", reading.period),
             ),
             _complaints(gathered),
@@ -158,24 +166,9 @@ def _looks(entry: Entry) -> str:
 # what went wrong
 
 
-def _against(gathered: Gathered, out: Sequence[Matter]) -> Iterator[Told]:
-    reading = gathered.reading
-    for matter in out:
-        marks = log.marks_of(matter)
-        if not marks and not reading.answers(matter, "action", struck=True):
-            continue
-        entry = matter.said
-        yield told(
-            reading,
-            matter,
-            f"{kg(entry.get('grams'))} kg of {entry.get('batch')} "
-            f"({trays_of(entry)}) to {to(entry)}: "
-            f"{listed(m.replace('-', ' ') for m in marks) or 'an action was opened'}",
-            [
-                *(f"Reason given: {r}" for r in log.reasons(matter)),
-                *(f"Told: {says}" for says in told_of(reading, [matter])),
-            ],
-        )
+def _said(entry: Entry) -> str:
+    what = f"{kg(entry.get('grams'))} kg of {entry.get('batch')} ({trays_of(entry)})"
+    return f"{what} to {to(entry)}"
 
 
 def _exposed(gathered: Gathered, out: Sequence[Matter]) -> Iterator[Told]:
@@ -306,7 +299,7 @@ def _summary(
     if both:
         seen = len(both) - unseen
         yield f"Looked at and smelt before it left: {seen:,} of {len(both):,} times."
-    marked = sum(bool(log.marks_of(m)) for m in both)
+    marked = sum(bool(marks_of(m)) for m in both)
     if marked:
         yield f"▲ {count(marked, 'time')} against a rule: told in full beneath."
     bought = [m for m in sent if _mouldy(gathered, m)]

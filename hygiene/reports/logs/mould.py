@@ -17,6 +17,7 @@ from hygiene.kinds.words import gist
 from hygiene.reports.logs import page as log
 from hygiene.reports.logs.told import (
     Told,
+    against,
     cited,
     clock_of,
     held_title,
@@ -77,6 +78,10 @@ def page(gathered: Gathered) -> log.Page:
                 log.csv_name("mould", reading.period),
             ),
             log.stories("Animals that fell ill", [_ill(reading, m) for m in ill]),
+            log.stories(
+                "Thrown away or sampled against a rule",
+                against(reading, [*discards, *samples], _gone),
+            ),
             _finds(reading, moulds),
             _discards(reading, discards),
             _samples(reading, samples),
@@ -88,6 +93,11 @@ def page(gathered: Gathered) -> log.Page:
             *log.file_of(reading, "ill", ill),
         ),
     )
+
+
+def _gone(entry: Entry) -> str:
+    how = "thrown away" if entry.kind == "discard" else "sampled"
+    return f"{trays_of(entry)} of {entry.get('batch')} {how}"
 
 
 def _of_mould(sample: Matter, moulds: Sequence[Matter]) -> bool:

@@ -18,7 +18,7 @@ from hygiene.reports.amended import Amended, amended_by
 from hygiene.reports.attached import Attached, data
 from hygiene.reports.columns import Day, Line, in_time, laid_out
 from hygiene.reports.frame import Frame, Who, frame_of, who
-from hygiene.reports.logs.told import Told, clock_of, versions
+from hygiene.reports.logs.told import Told, clock_of, marks_of
 from hygiene.reports.marks import Mark
 from hygiene.reports.period import Period
 from hygiene.reports.reading import Matter, Reading
@@ -215,20 +215,6 @@ def verdict(reading: Reading, matter: Matter, *words: str) -> tuple[str, str]:
     if not said and not acted:
         return "good", GOOD.sign
     return "failed", f"{BAD.sign} {said or 'action opened'}"
-
-
-def marks_of(matter: Matter) -> list[str]:
-    """The rules that any version of it stands against."""
-    return list(
-        dict.fromkeys(
-            str(mark) for each in versions(matter) for mark in each.get("marks") or ()
-        )
-    )
-
-
-def reasons(matter: Matter) -> list[str]:
-    """Why it was done all the same, as it was said at first."""
-    return [matter.first.reason] if matter.first.reason else []
 
 
 # stories and corrections

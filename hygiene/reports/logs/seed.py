@@ -17,9 +17,9 @@ from hygiene.reports.lines import before
 from hygiene.reports.logs import page as log
 from hygiene.reports.logs.told import (
     Told,
+    against,
     held_title,
     hold_sentences,
-    names,
     stood,
     told,
 )
@@ -84,7 +84,9 @@ def page(gathered: Gathered) -> log.Page:
         nothing="No seed came in, was counted or thrown away in this time.",
         summary=_summary(reading, came, counts, lots),
         parts=(
-            log.stories("Held, or not as it should be", list(_stories(reading, came))),
+            log.stories(
+                "Held, or not as it should be", list(_stories(reading, came, scraps))
+            ),
             log.listing(
                 reading,
                 HEADS,
@@ -155,7 +157,9 @@ def _holds_on(reading: Reading, lot: Any) -> list[Matter]:
     return [h for h in _holds(reading) if h.first.get("held") == lot]
 
 
-def _stories(reading: Reading, came: list[Matter]) -> Iterator[Told]:
+def _stories(
+    reading: Reading, came: list[Matter], scraps: list[Matter]
+) -> Iterator[Told]:
     told_of = set()
     for hold in _holds(reading):
         told_of.add(hold.first.get("because"))
@@ -169,12 +173,11 @@ def _stories(reading: Reading, came: list[Matter]) -> Iterator[Told]:
             hold_sentences(reading, hold),
             sign="✔" if reading.answers(hold, "release") else "▲",
         )
-    for matter in came:
-        marks = log.marks_of(matter)
-        if (marks or matter.said.get("accepted") is False) and (
-            matter.first.name not in told_of
-        ):
-            yield told(reading, matter, f"{matter.said.get('lot')}: {names(marks)}")
+    rest = [m for m in came if m.first.name not in told_of]
+    yield from against(reading, rest, lambda e: f"Lot {e.get('lot')}")
+    yield from against(
+        reading, scraps, lambda e: f"{kg(e.get('grams'))} kg of {e.get('lot')} scrapped"
+    )
 
 
 # what became of it

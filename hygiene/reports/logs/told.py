@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import NamedTuple
 
 from hygiene.kinds.checks import ranges
@@ -51,6 +51,36 @@ def told(
 def versions(matter: Matter) -> list[Entry]:
     """Every version that says something, struck or put right since as well."""
     return [entry for entry in matter.history if entry.kind == matter.first.kind]
+
+
+def marks_of(matter: Matter) -> list[str]:
+    """The rules that any version of it stands against, for ever."""
+    return list(
+        dict.fromkeys(
+            str(mark) for each in versions(matter) for mark in each.get("marks") or ()
+        )
+    )
+
+
+def against(
+    reading: Reading, matters: Iterable[Matter], said: Callable[[Entry], str]
+) -> list[Told]:
+    """Those that stand against a rule or opened an action, with the reason given.
+
+    ``said`` puts an entry into a few words.
+    """
+    found = []
+    for matter in matters:
+        marks = marks_of(matter)
+        if not marks and not reading.answers(matter, "action", struck=True):
+            continue
+        rules = listed(mark.replace("-", " ") for mark in marks)
+        sentences = [f"Told: {says}" for says in told_of(reading, [matter])]
+        if matter.first.reason:
+            sentences.insert(0, f"Reason given: {matter.first.reason}")
+        title = f"{said(matter.said)}: {rules or 'an action was opened'}"
+        found.append(told(reading, matter, title, sentences))
+    return found
 
 
 def clock_of(reading: Reading, moment: str) -> str:

@@ -9,7 +9,7 @@ from typing import Any, Final
 from hygiene.book.record import Record
 from hygiene.kinds.words import gist
 from hygiene.reports.logs import page as log
-from hygiene.reports.logs.told import Told, told
+from hygiene.reports.logs.told import Told, marks_of, told
 from hygiene.reports.period import Period, plain_day
 from hygiene.reports.reading import Matter, Reading, causes, further, read_only, span_of
 from hygiene.reports.words import count, listed, plain
@@ -44,7 +44,7 @@ def beside(record: Record, reading: Reading) -> Reading:
 def page(reading: Reading) -> log.Page:
     """The training log of the period, and who holds what at its end."""
     trained = log.in_period(reading, "train")
-    untrained = [m for m in reading.matters if MARK in log.marks_of(m)]
+    untrained = [m for m in reading.matters if MARK in marks_of(m)]
     return log.page_of(
         reading,
         "The training log",

@@ -21,10 +21,17 @@ from hygiene.reports.logs.rounds import (
     rounds_told,
     with_rounds,
 )
-from hygiene.reports.logs.told import Told, clock_of, open_or_closed, told
+from hygiene.reports.logs.told import (
+    Told,
+    against,
+    clock_of,
+    marks_of,
+    open_or_closed,
+    told,
+)
 from hygiene.reports.period import Period
 from hygiene.reports.reading import Matter, Reading, read_only
-from hygiene.reports.words import count, listed, plain, rows
+from hygiene.reports.words import count, plain, rows
 from hygiene.rota.day import State
 from hygiene.rota.schedule import Task
 
@@ -63,7 +70,6 @@ def page(gathered: Gathered) -> log.Page:
     """The visitors and the accidents of the period."""
     reading, made = gathered
     visits, accidents = (log.in_period(reading, kind) for kind in KINDS)
-    against = [m for m in visits if log.marks_of(m)]
     return log.page_of(
         reading,
         "Visitors and accidents",
@@ -73,7 +79,7 @@ def page(gathered: Gathered) -> log.Page:
             log.stories("Accidents", [_accident(reading, m) for m in accidents]),
             log.stories(
                 "Came in without what the door asks for",
-                [told(reading, m, _visit(m)) for m in against],
+                against(reading, visits, lambda e: str(e.get("name"))),
             ),
             log.stories(
                 "Checks of the door that found something wrong, or were missed",
@@ -98,11 +104,6 @@ def page(gathered: Gathered) -> log.Page:
             *log.file_of(reading, "accident", accidents),
         ),
     )
-
-
-def _visit(matter: Matter) -> str:
-    marks = listed(mark.replace("-", " ") for mark in log.marks_of(matter))
-    return f"{matter.said.get('name')}: {marks}"
 
 
 def _row(reading: Reading, matter: Matter) -> log.Row:
@@ -173,7 +174,7 @@ def _summary(
         many = plain(at_the_door)
         who = "person who" if at_the_door == 1 else "people who"
         yield f"{sign}The checks of the door counted {many} {who} came in."
-    marked = sum(bool(log.marks_of(m)) for m in visits)
+    marked = sum(bool(marks_of(m)) for m in visits)
     if marked:
         yield f"▲ {count(marked, 'visitor')} came in without what the door asks for."
     if accidents:
