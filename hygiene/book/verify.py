@@ -129,11 +129,13 @@ def _chain(record: Record) -> Iterator[Fault]:
 
 
 def _bytes(record: Record) -> closing[sqlite3.Cursor]:
-    """Every line as its bytes: a damaged one may not even be text."""
+    """Every line as its bytes: a damaged one may not even be text, or be nothing."""
     cursor = record.db.cursor()
+    names = (
+        f"coalesce(cast({name} as blob), x'')" for name in ("book", "line", "hash")
+    )
     cursor.execute(
-        "select cast(book as blob), seq, cast(line as blob), cast(hash as blob) "
-        "from entry order by book, seq"
+        "select {}, seq, {}, {} from entry order by book, seq".format(*names)
     )
     return closing(cursor)
 
