@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, datetime
-from pathlib import Path
 from typing import NamedTuple
 
 from hygiene.acts.day import answers as said_of
 from hygiene.acts.how import How
 from hygiene.acts.signing import Signed, may_be_asked, questions, sign
-from hygiene.cli.attach import attached
+from hygiene.cli.attach import Paper, attached
 from hygiene.cli.desk import Desk, folded, note
 from hygiene.cli.fields import pairs
 from hygiene.cli.sign import ask_all, tell, tell_mould
@@ -67,7 +66,7 @@ def type_in(
     words: list[str],
     by: str | None,
     reason: str | None,
-    attach: Iterable[Path] | None,
+    attach: Iterable[Paper] | None,
 ) -> bool:
     """Write all that the line says, or nothing; whether anything needs an action.
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Iterator
-from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -14,7 +13,7 @@ from hygiene.acts.codes import known
 from hygiene.acts.how import How
 from hygiene.acts.limits import limits_of
 from hygiene.acts.papers import upset
-from hygiene.cli.attach import Attach, attached
+from hygiene.cli.attach import Attach, Paper, attached
 from hygiene.cli.desk import (
     At,
     By,
@@ -226,7 +225,7 @@ def _write_upset(
     results: Iterable[str] | None,
     sort: str,
     what: str | None,
-    attach: Iterable[Path] | None,
+    attach: Iterable[Paper] | None,
 ) -> None:
     if results:
         raise EitherOr()
