@@ -16,7 +16,7 @@ from typing import Any, NamedTuple, Protocol
 
 from hygiene.book.record import Record
 from hygiene.book.stream import file_names, stream
-from hygiene.errors import NoRecord
+from hygiene.errors import NoRecord, WronglyPut
 from hygiene.exchange.table import (
     Column,
     Part,
@@ -30,9 +30,12 @@ from hygiene.exchange.table import (
 from hygiene.kinds import HOMES, kind_class
 from hygiene.kinds.entry import Entry, NotALine, read_line
 from hygiene.kinds.moments import moment_of
+from hygiene.plain_file import NotPlain, beginning_of
 
 METADATA = "csv-metadata.json"
 FILES = "files"
+BEGINS = b'{"book":'
+"""Of every line of a record."""
 STANDS = Column("stands", "boolean", "false: it was corrected or struck since")
 
 
@@ -46,6 +49,12 @@ class CannotWriteThere(NoRecord):
     """A folder or a file that cannot be written."""
 
     sentence = "{path} cannot be written: {what}"
+
+
+class NotLines(WronglyPut):
+    """Another file stands where the lines are to go."""
+
+    sentence = "{path} holds no lines of a record, and is not written over"
 
 
 class Wanted(NamedTuple):
@@ -186,7 +195,16 @@ def _entries(
 
 
 def to_lines(record: Record, path: Path, wanted: Wanted) -> int:
-    """Write the lines themselves, byte for byte, every version; how many."""
+    """Write the lines themselves, byte for byte, every version; how many.
+
+    Raises ``NotLines`` where another file stands there: the record, for one.
+    """
+    try:
+        begins = beginning_of(path, len(BEGINS))
+    except NotPlain:
+        begins = b"?"
+    if begins and begins != BEGINS:
+        raise NotLines(path=path, way_out="name another place: --jsonl FILE")
     waiting = path.with_name(f".{path.name[:80]}.{secrets.token_hex(4)}")
     try:
         try:
