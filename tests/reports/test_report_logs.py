@@ -7,6 +7,7 @@ import io
 import re
 from html.parser import HTMLParser
 
+import csvw
 import pytest
 from log_farm import MARCH, LogFarm
 from logs_farm import LONG
@@ -189,6 +190,16 @@ def test_the_file_passes_whatever_was_typed(hostile: LogFarm, name):
     for file in page.attached:
         assert inside[file.name] == [file.content]
     assert {f"{n}-metadata.json" for n in inside if n.endswith(".csv")} <= set(inside)
+
+
+def test_the_rows_are_as_their_description_says(hostile: LogFarm, tmp_path):
+    """Read back strictly, by a reader of CSV on the Web (csvw), whatever was typed."""
+    page = page_of(hostile, "batches")
+    for file in page.attached:
+        (tmp_path / file.name).write_bytes(file.content)
+    for description in tmp_path.glob("*-metadata.json"):
+        table = csvw.Table.from_file(description)
+        assert list(table.iterdicts(strict=True))
 
 
 def test_the_same_log_is_the_same_file(plain: LogFarm):
