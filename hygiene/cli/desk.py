@@ -47,6 +47,10 @@ AsJson = Annotated[bool, typer.Option("--json", help="Write JSON, for a program.
 Yes = Annotated[bool, typer.Option("--yes", help="Do not ask, do it.")]
 
 
+PATIENCE_SECONDS = 1.0
+"""So long a command waits for another one before it says that it does."""
+
+
 class OnlyByName(NoRecord):
     """A demonstration that stands where the farm's own record would."""
 
@@ -143,11 +147,24 @@ class Desk:
 
     @contextmanager
     def writing(self) -> Iterator[Any]:
-        """One transaction; says so where a new book had to be opened."""
-        with self.record.writing(
-            self.clock, self.world.keys(), self.world.place()
-        ) as writing:
-            yield writing
+        """One transaction; says so where a new book had to be opened.
+
+        Also where another command keeps us waiting: it may be for half a minute.
+        """
+        from threading import Timer
+
+        says = "Another command is writing to this record; waiting for it ..."
+        waiting = Timer(PATIENCE_SECONDS, note, (says,))
+        waiting.daemon = True
+        waiting.start()
+        try:
+            with self.record.writing(
+                self.clock, self.world.keys(), self.world.place()
+            ) as writing:
+                waiting.cancel()
+                yield writing
+        finally:
+            waiting.cancel()
         if writing.opened:
             note(f"A new book was opened, {writing.opened}: {writing.why}.")
 

@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+import os
+import sqlite3
+import subprocess
+import sys
+from contextlib import closing
 from datetime import timedelta
 
 import pytest
@@ -48,3 +53,22 @@ def test_who_came_later_is_still_known(run, shed: SmallFarm) -> None:
     early = f"{shed.now - timedelta(days=1):%Y-%m-%d} 08:00"
     words = ("pest", "rat", "--place", "seed store", "--by", "CD", "--at", early)
     assert run(*words, world=shed.world()).exit_code == 0
+
+
+def test_a_command_that_waits_for_another_says_so(shed: SmallFarm) -> None:
+    """And goes on once the other one is done."""
+    words = ("pest", "rat", "--place", "seed store", "--by", "CD")
+    with closing(sqlite3.connect(shed.path, isolation_level=None)) as other:
+        other.execute("begin immediate")
+        with subprocess.Popen(
+            [sys.executable, "-m", "hygiene", *words],
+            env={**os.environ, **shed.world().environ},
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        ) as waits:
+            assert waits.stderr is not None
+            assert "Another command is writing" in waits.stderr.readline()
+            other.execute("rollback")
+            assert waits.communicate()[0].startswith("Written as")
+    assert waits.returncode == 0
