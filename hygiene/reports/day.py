@@ -127,7 +127,7 @@ def _task(reading: Reading, state: State, matters: list[Matter]) -> Task:
         about=_about(due, entry),
         done=clock(entry.happened_at, hours, period) if entry and done else "",
         by=signed(entry) if entry else "",
-        checked=", ".join(_checked(reading, entry)) if entry else "",
+        checked=", ".join(dict.fromkeys(_checked(reading, entry))) if entry else "",
         status=status_of(state),
         result=_result(reading, state),
         answers=tuple(_answers(due, entry)) if entry else (),

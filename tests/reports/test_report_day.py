@@ -153,6 +153,15 @@ def test_the_second_look_stands_in_the_row(shed):
     assert walk_row(shed).checked == "CD"
 
 
+def test_who_looked_at_the_task_and_at_the_day_is_named_once(shed):
+    """One person is one second look."""
+    entry = shed.write(walked(at(ON)), at(ON))
+    for on in (None, date.fromisoformat(ON)):
+        look = Countersign(entries=(entry.name,), day=on)
+        shed.write(look, at(ON, "18:00" if on else "17:00"), "CD")
+    assert walk_row(shed).checked == "CD"
+
+
 def test_a_look_at_ones_own_work_is_never_a_countersignature(shed):
     """A self-review is called own work."""
     entry = shed.write(walked(at(ON)), at(ON))
