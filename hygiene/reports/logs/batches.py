@@ -23,7 +23,7 @@ from hygiene.reports.logs.weights import kg, month_of
 from hygiene.reports.period import Period
 from hygiene.reports.reading import Matter, Reading, causes, further, read_only, span_of
 from hygiene.reports.words import count, listed
-from hygiene.tracing.balance import Gap
+from hygiene.tracing.balance import Gap, TraySum
 from hygiene.tracing.batches import KINDS as OF_BATCH
 from hygiene.tracing.batches import Batch, read_batches, rows, whole
 from hygiene.tracing.holds import mould_records
@@ -36,11 +36,11 @@ ENDED: Final = ("fed", "sent", "discarded", "sampled")
 
 
 class Gathered(NamedTuple):
-    """What the page is made from; ``lost`` are trays of which nothing says the end."""
+    """What the page is made from; ``trays`` are the sums of each batch's trays."""
 
     reading: Reading
     batches: Mapping[str, Batch]
-    lost: Mapping[str, tuple[str, ...]]
+    trays: Mapping[str, TraySum]
     gaps: tuple[Gap, ...]
     mouldy: frozenset[str]
     held: frozenset[str]
@@ -58,13 +58,15 @@ def beside(record: Record, reading: Reading) -> Gathered:
     codes = tuple(dict.fromkeys(str(m.said.get("batch")) for m in sown))
     versions = record.mentioning(*codes, every_version=True) if codes else []
     standing = record.mentioning(*codes) if codes else []
+    found = read_batches(e for e in standing if e.kind in OF_BATCH)
     sums = add_up(record, Wanted((), codes), reading.printed_at)
+    trays = {each.batch: each for each in sums.trays}
     held = stops_by_batch(record, reading.farm, codes, open_holds(record))
     reading = further(record, reading, record.all_versions(("hold",), before=end))
     return Gathered(
         further(record, reading, causes(record, stood(reading), "because")),
-        read_batches(e for e in standing if e.kind in OF_BATCH),
-        {each.batch: each.lost for each in sums.trays if each.lost},
+        {code: batch for code, batch in found.items() if code in trays},
+        trays,
         sums.gaps,
         frozenset(c for c in codes if mould_records(c, versions)),
         frozenset(held),
@@ -163,13 +165,13 @@ def _fate(gathered: Gathered, batch: Batch) -> str:
     for end in batch.ends.values():
         day = batch.day(_day(end.entry, gathered.reading), zone)
         went[_how(end.how, end.entry), day] += 1
-    lost = gathered.lost.get(batch.code, ())
+    lost = gathered.trays[batch.code].lost
     parts = [f"{many} {how}, day {day}" for (how, day), many in went.items()]
     days = {day for _, day in went}
     if len(days) == 1:
         said = listed(f"{many} {how}" for (how, _), many in went.items())
         parts = [f"{said}, day {days.pop()}"]
-    growing = len(batch.growing) - len(lost)
+    growing = gathered.trays[batch.code].growing
     parts += [f"{growing} still grow"] if growing else []
     parts += [f"{len(lost)} NOT KNOWN ({ranges(lost)})"] if lost else []
     return "; ".join(parts)
@@ -244,20 +246,24 @@ def _moves(reading: Reading, moves: Sequence[Matter]) -> log.Listing | None:
 
 
 def _sums(gathered: Gathered, batches: Sequence[Batch]) -> tuple[str, ...]:
-    lost = sum(len(gathered.lost.get(b.code, ())) for b in batches)
-    over = [b for b in batches if not b.growing]
-    seed = sum(b.seed_grams for b in over)
-    fodder = sum(whole(e, "grams") for b in over for e in b.out)
+    trays = [gathered.trays[batch.code] for batch in batches]
+    over = [b for b, t in zip(batches, trays, strict=True) if not (t.growing or t.lost)]
+    seed = sum(batch.seed_grams for batch in over)
+    fodder = sum(map(_fodder, over))
     return (
         f"{len(batches):,}",
-        f"{sum(len(b.trays) for b in batches):,}",
-        kg(sum(b.seed_grams for b in batches)),
-        *(f"{sum(len(b.ended(how)) for b in batches):,}" for how in ENDED),
-        f"{sum(len(b.growing) for b in batches) - lost:,}",
-        f"{lost:,}",
-        kg(sum(whole(e, "grams") for b in batches for e in b.out)),
+        f"{sum(each.sown for each in trays):,}",
+        kg(sum(batch.seed_grams for batch in batches)),
+        *(f"{sum(getattr(each, how) for each in trays):,}" for how in ENDED),
+        f"{sum(each.growing for each in trays):,}",
+        f"{sum(len(each.lost) for each in trays):,}",
+        kg(sum(map(_fodder, batches))),
         f"{fodder / seed:.2f}" if seed else "",
     )
+
+
+def _fodder(batch: Batch) -> int:
+    return sum(whole(entry, "grams") for entry in batch.out)
 
 
 def _months(gathered: Gathered) -> log.Listing | None:
@@ -341,9 +347,9 @@ def _files(
         if batch is None:
             return [None] * (len(FATES) - 1) + [code in gathered.held]
         return (
-            *(len(batch.ended(how)) for how in ENDED),
+            *(getattr(gathered.trays[code], how) for how in ENDED),
             len(batch.growing),
-            sum(whole(entry, "grams") for entry in batch.out),
+            _fodder(batch),
             code in gathered.held,
         )
 
