@@ -4,12 +4,11 @@ A report carries the lines that it was made from, as they were hashed, and for e
 book a *chain*: a starting hash, then a link (the hash of a line) for each line from
 the first one that is carried up to the head. Whoever has both can hash the carried
 lines, follow the links by ``hash(n) = sha256(hash(n-1) + "\n" + sha256(line n))`` and
-must come to the head that the pages print. This module is pure: the text of the chains,
-and what does not agree in them.
+must come to the head that the pages print. This module is pure: the text of the chains.
 
-A link costs some 35 bytes. Where a record is so long that they would be too many, the
-longest runs of lines that are left out have none; the chain is then of several parts,
-and only the record can tie the parts that do not reach the head.
+A link costs some 38 bytes. Where a record is so long that they would be too many, they
+begin later: the carried lines before them are *loose*, known by their own hashes alone,
+and only the record can tie them to the head.
 """
 
 from __future__ import annotations
@@ -25,12 +24,14 @@ CHAIN = "chain.txt"
 ENTRIES = "entries.jsonl"
 _HASH = re.compile(r"[0-9a-f]{64}")
 PREFACE = r"""# The lines of entries.jsonl, tied to the head of each book of the record.
+# loose N H: line N of the book is carried; the SHA-256 of the line is H. It stands too
+#   far before the head for all the hashes between to be here.
 # after N H: the chain's hash once line N of the book was written (0: none was yet).
 # + H: the next line is carried in entries.jsonl; the SHA-256 of the line is H.
 # - H: the next line is left out; the SHA-256 of the line is H.
-# then N H: the chain's hash once line N was written, which must come out, by
+# head N H: the last line of the book when this was made, and the chain's hash with it,
+#   as the pages print it. It must come out of what stands after the word after, by
 #   hash(n) = sha256(hash(n-1) + "\n" + sha256(line n)), hash(0) = sha256(book's name)
-# head N H: the last line of the book when this was made, as the pages print it.
 """
 
 
@@ -41,37 +42,37 @@ class Link(NamedTuple):
     hash: str
 
 
-class Part(NamedTuple):
-    """A run of lines: the chain's hash before it, its links, the hash it comes to."""
+class Links(NamedTuple):
+    """Every line up to the head: the number and the chain's hash before the first."""
 
     after: int
     before: str
     links: tuple[Link, ...]
-    comes_to: str
-
-    @property
-    def last(self) -> int:
-        """The number of its last line."""
-        return self.after + len(self.links)
 
 
 class Chain(NamedTuple):
     """What ties the carried lines of a book to its head."""
 
     head: Head
-    parts: tuple[Part, ...]
-
-    @property
-    def reaches_head(self) -> bool:
-        """Whether its last part runs up to the head."""
-        return bool(self.parts) and self.parts[-1].last == self.head.seq
+    loose: tuple[tuple[int, str], ...] = ()
+    linked: Links | None = None
 
     def hash_at(self, seq: int) -> str | None:
         """The chain's hash after a line, where the links lead there."""
-        for part in self.parts:
-            if part.after <= seq <= part.last:
-                return followed(part.before, part.links[: seq - part.after])
+        if self.linked is not None and self.linked.after <= seq <= self.head.seq:
+            run = self.linked.links[: seq - self.linked.after]
+            return followed(self.linked.before, run)
         return self.head.hash if seq == self.head.seq else None
+
+    def numbered(self) -> Iterator[tuple[int, Link]]:
+        """Every line that is known, by its number."""
+        yield from ((seq, Link(True, hash_)) for seq, hash_ in self.loose)
+        if self.linked is not None:
+            yield from enumerate(self.linked.links, self.linked.after + 1)
+
+    def carried(self) -> Iterator[tuple[int, str]]:
+        """The numbers and hashes of the lines that are carried."""
+        return ((seq, link.hash) for seq, link in self.numbered() if link.carried)
 
 
 class Carried(NamedTuple):
@@ -108,10 +109,10 @@ def followed(before: str, links: Iterable[Link]) -> str:
 
 def _written(of: Chain) -> str:
     told = [f"book {of.head.book}\n"]
-    for part in of.parts:
-        told.append(f"after {part.after} {part.before}\n")
-        told += [f"{'+' if link.carried else '-'} {link.hash}\n" for link in part.links]
-        told.append(f"then {part.last} {part.comes_to}\n")
+    told += [f"loose {seq} {hash_}\n" for seq, hash_ in of.loose]
+    if of.linked is not None:
+        told.append(f"after {of.linked.after} {of.linked.before}\n")
+        told += [f"{'+' if c else '-'} {hash_}\n" for c, hash_ in of.linked.links]
     told.append(f"head {of.head.seq} {of.head.hash}\n")
     return "".join(told)
 
@@ -133,35 +134,31 @@ def _chains(rows: Iterator[tuple[int, list[str]]]) -> Iterator[Chain]:
 
 
 def _chain(book: str, rows: Iterator[tuple[int, list[str]]]) -> Chain:
-    parts: list[Part] = []
-    for n, words in rows:
-        match words:
-            case ["after", seq, before] if _hash_at(seq, before):
-                if parts and int(seq) <= parts[-1].last:
-                    raise NotAChain(f"line {n}: it goes back")
-                parts.append(_part(int(seq), before, rows))
-            case ["head", seq, head] if _hash_at(seq, head):
-                if parts and int(seq) < parts[-1].last:
-                    raise NotAChain(f"line {n}: the head lies before the last line")
-                return Chain(Head(book, int(seq), head), tuple(parts))
-            case _:
-                raise NotAChain(f"line {n}: it is not as a chain is written")
-    raise NotAChain(f"{book!r} has no head: the end is missing")
-
-
-def _part(after: int, before: str, rows: Iterator[tuple[int, list[str]]]) -> Part:
+    loose: list[tuple[int, str]] = []
+    start: tuple[int, str] | None = None
     links: list[Link] = []
     for n, words in rows:
         match words:
-            case ["+" | "-" as sign, hash_] if _HASH.fullmatch(hash_):
+            case ["+" | "-" as sign, hash_] if start and _HASH.fullmatch(hash_):
                 links.append(Link(sign == "+", hash_))
-            case ["then", seq, comes_to] if _hash_at(seq, comes_to):
-                if int(seq) != after + len(links) or not links:
-                    raise NotAChain(f"line {n}: so many lines do not stand there")
-                return Part(after, before, tuple(links), comes_to)
+            case ["loose" | "after" as word, seq, hash_] if start is None and _hash_at(
+                seq, hash_
+            ):
+                if loose and int(seq) < loose[-1][0] + (word == "loose"):
+                    raise NotAChain(f"line {n}: it goes back")
+                if word == "loose":
+                    loose.append((int(seq), hash_))
+                else:
+                    start = (int(seq), hash_)
+            case ["head", seq, hash_] if _hash_at(seq, hash_):
+                last = start[0] + len(links) if start else loose[-1][0] if loose else 0
+                if int(seq) < last or (start and int(seq) != last):
+                    raise NotAChain(f"line {n}: so many lines do not lead to it")
+                linked = Links(*start, tuple(links)) if start else None
+                return Chain(Head(book, int(seq), hash_), tuple(loose), linked)
             case _:
                 raise NotAChain(f"line {n}: it is not as a chain is written")
-    raise NotAChain("the end is missing")
+    raise NotAChain(f"{book!r} has no head: the end is missing")
 
 
 def _hash_at(seq: str, hash_: str) -> bool:

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from hygiene.book import chain
-from hygiene.book.carried import ENTRIES, Carried, Chain, Part, followed
+from hygiene.book.carried import ENTRIES, Carried, Chain, followed
 from hygiene.book.record import Head, Record, translated
 from hygiene.book.verify import Fault
 from hygiene.kinds.entry import NotALine, read_line
@@ -28,12 +28,17 @@ def alone(carried: Carried) -> list[Fault]:
     lines, faults = _by_name(carried.lines)
     known: set[tuple[str, int]] = set()
     for each in carried.chains:
-        for part in each.parts:
-            faults += _links(each.head.book, part, lines, known)
-            faults += _sums(each, part)
+        for seq, hash_ in each.carried():
+            key = (each.head.book, seq)
+            known.add(key)
+            if key not in lines:
+                faults.append(Fault(_name(key), "was dropped from the file"))
+            elif chain.line_hash(lines[key].encode()) != hash_:
+                faults.append(Fault(_name(key), "is not the line that was hashed"))
+        faults += _sums(each)
     faults += [
-        Fault(f"{book}/{seq}", "was added to the file: its chain knows no such line")
-        for book, seq in sorted(lines.keys() - known)
+        Fault(_name(key), "was added to the file: its chain knows no such line")
+        for key in sorted(lines.keys() - known)
     ]
     return faults
 
@@ -64,32 +69,18 @@ def _by_name(
     return lines, faults
 
 
-def _links(
-    book: str,
-    part: Part,
-    lines: dict[tuple[str, int], str],
-    known: set[tuple[str, int]],
-) -> Iterator[Fault]:
-    for seq, link in enumerate(part.links, part.after + 1):
-        key = (book, seq)
-        if not link.carried:
-            continue
-        known.add(key)
-        if key not in lines:
-            yield Fault(f"{book}/{seq}", "was dropped from the file")
-        elif chain.line_hash(lines[key].encode()) != link.hash:
-            yield Fault(f"{book}/{seq}", "is not the line that was hashed")
+def _name(key: tuple[str, int]) -> str:
+    return f"{key[0]}/{key[1]}"
 
 
-def _sums(of: Chain, part: Part) -> Iterator[Fault]:
-    book = of.head.book
-    if part.after == 0 and part.before != chain.start(book):
-        yield Fault(f"{book}/0", "its chain begins with the hash of another book")
-    wanted = of.head.hash if part.last == of.head.seq else part.comes_to
-    came = followed(part.before, part.links)
-    if came != part.comes_to or came != wanted:
+def _sums(of: Chain) -> Iterator[Fault]:
+    if of.linked is None:
+        return
+    if of.linked.after == 0 and of.linked.before != chain.start(of.head.book):
+        yield Fault(f"{of.head.book}/0", "its chain begins with another book's hash")
+    if followed(of.linked.before, of.linked.links) != of.head.hash:
         yield Fault(
-            f"{book}/{part.last}",
+            f"{of.head.book}/{of.head.seq}",
             "its hash does not come out of the lines up to it: one of them, or the "
             "head, was changed",
         )
@@ -97,16 +88,13 @@ def _sums(of: Chain, part: Part) -> Iterator[Fault]:
 
 def untied(carried: Carried) -> list[str]:
     """Carried lines that no links tie to the head, in words."""
-    told = []
-    for each in carried.chains:
-        loose = each.parts[:-1] if each.reaches_head else each.parts
-        told += [
-            f"that {each.head.book}/{part.after + 1} to {part.last} lead to the head: "
-            "the record is too long for all its line hashes to travel; compare with "
-            "the record"
-            for part in loose
-        ]
-    return told
+    return [
+        f"that {len(each.loose):,} of the entries, up to {each.head.book}/"
+        f"{each.loose[-1][0]}, lead to the head: the record is too long for all its "
+        "line hashes to travel; compare with the record"
+        for each in carried.chains
+        if each.loose
+    ]
 
 
 def with_heads(carried: Carried, heads: Sequence[Head]) -> Found:
@@ -130,41 +118,41 @@ def with_heads(carried: Carried, heads: Sequence[Head]) -> Found:
 
 
 def with_record(record: Record, carried: Carried) -> list[Fault]:
-    """The chains against the record: the first line of each part that is not the same.
+    """The chains against the record: the first line of each book that is not the same.
 
     A carried line is itself compared by its hash, so ``alone`` comes first.
     """
     faults: list[Fault] = []
     with translated(record.path):
         for each in carried.chains:
-            found = [fault for p in each.parts for fault in _part(record, each, p)]
-            faults += found or list(_kept(record, each.head))
+            faults += list(_lines(record, each)) or list(_kept(record, each.head))
     return faults
 
 
-def _part(record: Record, of: Chain, part: Part) -> Iterator[Fault]:
-    rows = dict(
-        record.db.execute(
-            "select seq, cast(line as blob) from entry "
-            "where book = ? and seq between ? and ?",
-            (of.head.book, part.after + 1, part.last),
-        ).fetchall()
-    )
-    if not rows:
-        yield Fault(
-            of.head.book, "none of its lines is in the record: is it another's?"
-        )
+def _lines(record: Record, of: Chain) -> Iterator[Fault]:
+    """At most one fault: what follows is broken with it."""
+    book, known = of.head.book, dict(of.numbered())
+    if not known:
         return
-    for seq, link in enumerate(part.links, part.after + 1):
-        where = f"{of.head.book}/{seq}"
+    rows = record.db.execute(
+        "select seq, cast(line as blob) from entry "
+        "where book = ? and seq between ? and ? order by seq",
+        (book, min(known), of.head.seq),
+    )
+    held = {seq: chain.line_hash(line) for seq, line in rows if seq in known}
+    if not held:
+        yield Fault(book, "none of its lines is in the record: is it another's?")
+        return
+    for seq, link in known.items():
         has = "carries it" if link.carried else "has its hash"
-        if seq not in rows:
-            yield Fault(where, f"is gone from the record; the file {has}")
+        if seq not in held:
+            yield Fault(f"{book}/{seq}", f"is gone from the record; the file {has}")
             return
-        if chain.line_hash(rows[seq]) != link.hash:
-            yield Fault(where, f"is another line in the record; the file {has}")
+        if held[seq] != link.hash:
+            yield Fault(
+                f"{book}/{seq}", f"is another line in the record; the file {has}"
+            )
             return
-    yield from _kept(record, Head(of.head.book, part.last, part.comes_to))
 
 
 def _kept(record: Record, head: Head) -> Iterator[Fault]:

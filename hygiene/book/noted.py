@@ -8,13 +8,13 @@ asked the same questions, give the same answers.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from typing import NamedTuple
 
 from hygiene.book import chain
-from hygiene.book.carried import Carried, Chain, Link, Part, followed
+from hygiene.book.carried import Carried, Chain, Link, Links, followed
 from hygiene.book.record import Head, Record, translated
 from hygiene.errors import Damaged
 from hygiene.kinds.entry import Entry, read_line
@@ -22,7 +22,7 @@ from hygiene.kinds.entry import Entry, read_line
 AT_ONCE = 500
 """How many names are asked for in one query."""
 MOST_LINKS = 65_536
-"""So many line hashes travel in a report at most, some 2.3 MB of them."""
+"""So many line hashes travel in a report at most, some 2.5 MB of them."""
 
 
 class DoesNotFit(Damaged):
@@ -63,28 +63,20 @@ def noting(record: Record) -> Iterator[Noted]:
 def carried(record: Record, noted: Noted, most: int = MOST_LINKS) -> Carried:
     """The noted lines with what decided on them, tied to the heads of the record.
 
-    ``most`` is how many links travel, as far as the longest gaps let it.
-
-    Call it while it is still noted, so that both are of one moment. Raises
-    ``DoesNotFit`` where the record's own hashes do not come out.
+    Call it while it is still noted, so that both are of one moment. ``most`` is how
+    many links travel. Raises ``DoesNotFit`` where the record's own hashes do not come
+    out.
     """
     keys = settled(record, noted)
-    heads = record.heads()
     seqs: defaultdict[str, list[int]] = defaultdict(list)
     for book, seq in keys:
         seqs[book].append(seq)
-    spans = _spans(heads, seqs, most)
     with translated(record.path):
         chains = tuple(
-            Chain(
-                head,
-                tuple(
-                    _part(record, span, seqs[head.book])
-                    for span in spans
-                    if span.book == head.book
-                ),
-            )
-            for head in heads
+            _chain(record, noted, head, seqs[head.book], most // max(len(seqs), 1))
+            if head.book in seqs
+            else Chain(head)
+            for head in record.heads()
         )
     return Carried(tuple(noted.lines[key] for key in keys), chains, dict(noted.files))
 
@@ -119,74 +111,36 @@ def _note(record: Record, noted: Noted, sql: str, names: list[str], *kind: str) 
         noted.take(map(read_line, lines), lines)
 
 
-class _Span(NamedTuple):
-    """The lines of a book from ``first`` to ``last``, both included."""
-
-    book: str
-    first: int
-    last: int
-
-    @property
-    def length(self) -> int:
-        """How many lines they are."""
-        return self.last + 1 - self.first
-
-
-def _spans(heads: Iterable[Head], seqs: dict[str, list[int]], most: int) -> list[_Span]:
-    """From the first noted line of each book to its head, without the longest gaps."""
-    whole = [_Span(h.book, seqs[h.book][0], h.seq) for h in heads if h.book in seqs]
-    links = sum(span.length for span in whole)
-    left: list[_Span] = []
-    gaps = [gap for span in whole for gap in _gaps(span, seqs[span.book])]
-    for gap in sorted(gaps, key=lambda gap: (-gap.length, gap)):
-        if links <= most:
-            break
-        links -= gap.length
-        left.append(gap)
-    return [part for span in whole for part in _without(span, sorted(left))]
-
-
-def _gaps(span: _Span, seqs: list[int]) -> Iterator[_Span]:
-    """The runs of lines that are not noted."""
-    for seq, then in zip(seqs, [*seqs[1:], span.last + 1], strict=True):
-        if then > seq + 1:
-            yield _Span(span.book, seq + 1, then - 1)
-
-
-def _without(span: _Span, gaps: Iterable[_Span]) -> Iterator[_Span]:
-    first = span.first
-    for gap in gaps:
-        if gap.book == span.book:
-            yield _Span(span.book, first, gap.first - 1)
-            first = gap.last + 1
-    if first <= span.last:
-        yield _Span(span.book, first, span.last)
-
-
-def _part(record: Record, span: _Span, seqs: list[int]) -> Part:
-    noted = set(seqs)
-    before = _before(record, span)
-    links, kept = [], before
-    for seq, line, hash_ in record.db.execute(
-        "select seq, line, hash from entry where book = ? and seq between ? and ? "
-        "order by seq",
-        span,
-    ):
-        links.append(Link(seq in noted, chain.line_hash(line.encode())))
-        kept = hash_
-    if followed(before, links) != kept or len(links) != span.last + 1 - span.first:
+def _chain(
+    record: Record, noted: Noted, head: Head, seqs: list[int], most: int
+) -> Chain:
+    """Links from the first noted line that stands near enough to the head."""
+    place = bisect_right(seqs, head.seq - most)
+    loose = tuple(
+        (seq, chain.line_hash(noted.lines[head.book, seq].encode()))
+        for seq in seqs[:place]
+    )
+    if place == len(seqs):
+        return Chain(head, loose)
+    linked = _links(record, head, seqs[place] - 1, set(seqs))
+    if followed(linked.before, linked.links) != head.hash:
         raise DoesNotFit(
             path=record.path,
-            name=f"{span.book}/{span.last}",
+            name=f"{head.book}/{head.seq}",
             way_out="see what is wrong with: hygiene verify",
         )
-    return Part(span.first - 1, before, tuple(links), kept)
+    return Chain(head, loose, linked)
 
 
-def _before(record: Record, span: _Span) -> str:
-    if span.first == 1:
-        return chain.start(span.book)
-    ((found,),) = record.db.execute(
-        "select hash from entry where book = ? and seq = ?", (span.book, span.first - 1)
-    ).fetchall()
-    return str(found)
+def _links(record: Record, head: Head, after: int, noted: set[int]) -> Links:
+    before = chain.start(head.book)
+    links = []
+    for seq, line, hash_ in record.db.execute(
+        "select seq, line, hash from entry where book = ? and seq >= ? order by seq",
+        (head.book, after),
+    ):
+        if seq == after:
+            before = hash_
+        else:
+            links.append(Link(seq in noted, chain.line_hash(line.encode())))
+    return Links(after, before, tuple(links))

@@ -188,11 +188,7 @@ def _names_read(of: Handed, record: Record) -> list[tuple[str, int]]:
 
 def _chosen(of: Handed, names: list[tuple[str, int]], whose: str) -> list[Fault]:
     carried = {
-        (each.head.book, seq)
-        for each in of.carried.chains
-        for part in each.parts
-        for seq, link in enumerate(part.links, part.after + 1)
-        if link.carried
+        (each.head.book, seq) for each in of.carried.chains for seq, _ in each.carried()
     }
     wanted = set(names)
     faults = [

@@ -145,7 +145,7 @@ def test_a_line_that_stands_twice_is_refused(busy: Shed):
     """A record has each once."""
     line = busy.lines()[0][2]
     with pytest.raises(Unreadable):
-        laid_out(Carried((line, line), (Chain(busy.head(), ()),)))
+        laid_out(Carried((line, line), (Chain(busy.head()),)))
 
 
 def test_a_correction_without_its_first_entry_stands(busy: Shed):

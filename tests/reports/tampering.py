@@ -77,14 +77,13 @@ def re_hashed(content: bytes, change: Callable[[list[str]], list[str]]) -> bytes
     keys = {(made["book"], made["seq"]): x for x in lines for made in [json.loads(x)]}
     chains = []
     for each in read_chains(inside[CHAIN].decode()):
-        (part,) = each.parts
+        run = each.linked
         links = tuple(
             Link((each.head.book, seq) in keys, _hash(keys, each.head.book, seq, link))
-            for seq, link in enumerate(part.links, part.after + 1)
+            for seq, link in enumerate(run.links, run.after + 1)
         )
-        end = followed(part.before, links)
-        part = part._replace(links=links, comes_to=end)
-        chains.append(each._replace(head=each.head._replace(hash=end), parts=(part,)))
+        head = each.head._replace(hash=followed(run.before, links))
+        chains.append(each._replace(head=head, linked=run._replace(links=links)))
     made = Carried(tuple(lines), tuple(chains))
     told = json.loads(inside[MANIFEST])
     told["heads"] = [str(head) for head in made.heads]
