@@ -34,6 +34,8 @@ app = one_command()
 
 A_YEAR = 365
 A_DAY, A_WEEK = timedelta(days=1), timedelta(days=7)
+A_QUARTER = 4
+"""The pack is of a quarter of the time that the record spans, its last one."""
 SHORTEST = 45
 """Days; the bad batch, and what a month's page should show, lie within them."""
 
@@ -64,8 +66,8 @@ def demo(
     """See it work: an invented farm and a year of its record, made in DIR.
 
     It shows today's page, signs a task, follows a batch that went mouldy, makes the
-    PDFs of the day, the month and the trace, and verifies the record. Nothing in it is
-    real, and every page of it says so.
+    PDFs of the day, the month, the trace and the inspector's pack, and verifies the
+    record. Nothing in it is real, and every page of it says so.
 
     Example: hygiene demo out
     """
@@ -86,7 +88,7 @@ def demo(
     print(f"The record is {path}. It ends on {day}, {until:%H:%M}.")
     print("The commands below run by that clock; those that you type, by yours.")
     steps = world._replace(now=lambda: until, asks=False)
-    codes = {_show(steps, words) for words in _steps(year, path, until)}
+    codes = {_show(steps, words) for words in _steps(year, path, until, days)}
     failed = max(codes - {FOUND_SOMETHING})
     for line in _told(year, path, until, days):
         print(line)
@@ -168,7 +170,9 @@ def progress(terminal: bool) -> Callable[[int, int], None]:
     return show
 
 
-def _steps(year: ModuleType, path: Path, until: datetime) -> Iterator[list[str]]:
+def _steps(
+    year: ModuleType, path: Path, until: datetime, days: int
+) -> Iterator[list[str]]:
     """The commands that are shown, one after the other."""
     on, last = ["--record", str(path)], until.date()
     yield ["today", *on]
@@ -181,6 +185,9 @@ def _steps(year: ModuleType, path: Path, until: datetime) -> Iterator[list[str]]
     bad = _bad_batch(path)
     yield ["trace", bad, *on]
     yield ["report", "trace", bad, "--out", str(_trace(path, bad)), *on]
+    first = last - (days // A_QUARTER) * A_DAY
+    of = ["--from", str(first), "--to", str(last)]
+    yield ["report", "pack", *of, "--out", str(_pack(path)), *on]
     yield ["verify", *on]
 
 
@@ -193,6 +200,10 @@ def _bad_batch(path: Path) -> str:
 
 def _trace(path: Path, batch: str) -> Path:
     return path.with_name(f"trace-{batch}.pdf")
+
+
+def _pack(path: Path) -> Path:
+    return path.with_name("pack.pdf")
 
 
 def _day(path: Path, last: date) -> Path:
@@ -223,7 +234,7 @@ def _told(year: ModuleType, path: Path, until: datetime, days: int) -> Iterator[
             yield f"  {planted.on(last)}  {planted.task:<9} {planted.says}"
     yield "\nLook at:"
     bad = _bad_batch(path)
-    pages = (_day(path, last), _month(path, last), _trace(path, bad))
+    pages = (_day(path, last), _month(path, last), _trace(path, bad), _pack(path))
     yield from (f"  {page}" for page in pages if page.exists())
     yield "\nTry next; from here on it is your own clock that counts:"
     yield from (
@@ -247,5 +258,6 @@ def _to_try(year: ModuleType, path: Path, last: date) -> Iterator[list[str]]:
     a_year = ["--from", str(last - A_YEAR * A_DAY)]
     floor = ["--product", "quat", "--to", "1000", "--in", "15 L"]
     yield ["dose", "T119", *floor, *manager, "--check"]
+    yield ["ready"]
     yield ["balance", *a_year]
     yield ["log", "mould", *a_year]
