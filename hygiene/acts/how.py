@@ -15,7 +15,8 @@ class How(NamedTuple):
     """What everything of one act shares; ``happened_at`` None: it is done just now.
 
     ``gathered`` takes the ordinary corrective actions in place of the book, where many
-    acts are written at once and one action is to answer for all of them.
+    acts are written at once and one action is to answer for all of them. ``fresh`` says
+    that nothing of its kind happened at that moment, so that it cannot be a retry.
     """
 
     by: str
@@ -23,6 +24,7 @@ class How(NamedTuple):
     written_by: str | None = None
     reason: str | None = None
     gathered: list[Kind] | None = None
+    fresh: bool = False
 
     def at(self, writing: Writing) -> datetime:
         """When it happened."""
@@ -47,6 +49,8 @@ class How(NamedTuple):
         ``follows`` are fields that the act itself works out (a minted code, marks):
         they may differ, since the first time changed what stands.
         """
+        if self.fresh:
+            return None
         at = self.at(writing).replace(microsecond=0)
         since = at if self.happened_at else at - RETRY
         for entry in writing.record.entries(

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 from hygiene.acts.codes import known, meant
 from hygiene.acts.how import How
 from hygiene.book.record import Record
+from hygiene.book.stream import moments
 from hygiene.book.writing import Writing
 from hygiene.errors import HygieneError, Unknown
 from hygiene.exchange.cells import BadCell, Manner, bad, own_code
@@ -94,6 +95,16 @@ class Scene:
         self._rota: Rota | None = None
         self._dues: dict[Any, list[Due]] = {}
         self._people: dict[str, str] = {}
+        self._moments: dict[str, set[int]] = {}
+
+    def is_fresh(self, kind: str, at: datetime) -> bool:
+        """Whether nothing of a kind happened at a moment; from now on something did."""
+        if kind not in self._moments:
+            self._moments[kind] = moments(self.record, kind)
+        there, instant = self._moments[kind], int(at.timestamp())
+        fresh = instant not in there
+        there.add(instant)
+        return fresh
 
     def farm_at(self, at: datetime) -> InForce:
         """The farm as it stood then; as it stands now, where nothing was set up."""

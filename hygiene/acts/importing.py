@@ -121,8 +121,10 @@ class _Tally:
         self.days = min(first or day, day), max(last, day)
         self.names.append(entry.name)
         self.kinds[entry.kind] += 1
-        self.marks.update(entry.get("marks") or ())
-        self.also.update(_also(scene, before, entry))
+        if marks := entry.body.get("marks"):
+            self.marks.update(marks)
+        if scene.writing.head.seq - before > 1:
+            self.also.update(_also(scene, before, entry))
 
     def outcome(self) -> Outcome:
         """All of it, as it is told."""
@@ -185,8 +187,6 @@ def _answer_for_all(
 def _also(scene: Scene, before: int, entry: Entry) -> Iterator[str]:
     """The kinds of what a line wrote beside its own entry."""
     book, last = scene.writing.head.book, scene.writing.head.seq
-    if last - before <= 1:
-        return
     for name in (f"{book}/{seq}" for seq in range(before + 1, last + 1)):
         if name != entry.name:
             yield scene.record.entry(name).kind
@@ -315,6 +315,7 @@ class _Reader:
             values.pop("written_by", None) or scene.by,
             f"{reason}; {told}" if reason else told,
             scene.gathered,
+            scene.is_fresh(self.form.kind, at),
         )
         timed = at_time is not None
         return Said(self.file, line, values, texts, further, at, timed, how)

@@ -35,6 +35,13 @@ def stream(record: Record) -> Iterator[Line]:
                 yield Line(line, bool(stands))
 
 
+def moments(record: Record, kind: str) -> set[int]:
+    """The instants at which something of a kind happened, in seconds since 1970."""
+    with translated(record.path):
+        rows = record.db.execute("select happened from entry where kind = ?", (kind,))
+        return {happened for (happened,) in rows.fetchall()}
+
+
 def file_names(record: Record) -> list[str]:
     """The SHA-256 of every attached file, in order."""
     with translated(record.path):

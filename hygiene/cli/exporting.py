@@ -58,37 +58,40 @@ def export_command(
 ) -> None:
     """Write what stands as CSV, a file for each kind, with what its columns are.
 
-    --jsonl writes every line as it stands in the record: hygiene import makes a record
-    of it again. Texts that a spreadsheet would run as a formula bear a ' in front.
+    --jsonl writes the lines themselves, of which hygiene import makes the same record.
+    Texts that a spreadsheet would run as a formula bear a ' in front.
 
     Example: hygiene export march --from 2026-03-01 --to 2026-03-31
     """
+    from hygiene.exchange import export
+
     if folder is None and lines is None:
         raise NothingAsked(way_out="hygiene export DIR, or hygiene export --jsonl FILE")
-    from hygiene.exchange import export
 
     with reading(ctx, record) as desk:
         wanted = _wanted(desk, kinds, first, last)._replace(every_version=every)
         heads = [str(head) for head in desk.record.heads()]
         rows, count = {}, 0
         if folder is not None:
-            says = str((desk.farm.farm or {}).get("name", ""))
             rows = export.to_tables(
                 desk.record, folder, wanted,
-                says=says, parquet=parquet, files=files, told=_progress,
+                says=_name(desk), parquet=parquet, files=files, told=_progress,
             )  # fmt: skip
         if lines is not None:
             count = export.to_lines(desk.record, lines, wanted)
     if as_json:
-        places = {"folder": folder and str(folder), "file": lines and str(lines)}
-        show_json({**places, "rows": rows, "lines": count, "heads": heads})
+        where = {"folder": folder and str(folder), "file": lines and str(lines)}
+        show_json({**where, "rows": rows, "lines": count, "heads": heads})
         return
     if folder is not None:
         _tell(folder, rows, ".parquet" if parquet else ".csv")
     if lines is not None:
         _tell_lines(lines, count, wanted)
-    for head in heads:
-        print(f"  head {head}")
+    print("\n".join(f"  head {head}" for head in heads))
+
+
+def _name(desk: Desk) -> str:
+    return str((desk.farm.farm or {}).get("name", ""))
 
 
 def _tell_lines(path: Path, count: int, wanted: Wanted) -> None:

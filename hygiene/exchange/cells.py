@@ -186,7 +186,9 @@ def moment(manner: Manner, said_day: date, at: time | None) -> datetime:
     """A day and a time by the farm's clock; noon where no time was written."""
     local = datetime.combine(said_day, at or NOON)
     try:
-        made = typed_moment(f"{local:%Y-%m-%d %H:%M:%S}", manner.now, manner.zone)
+        made = _plain_moment(local, manner.zone) or typed_moment(
+            f"{local:%Y-%m-%d %H:%M:%S}", manner.now, manner.zone
+        )
     except NoSuchTime as failure:
         raise bad(str(failure), "write the time before, or an hour later") from failure
     except TwiceThatTime as failure:
@@ -196,6 +198,12 @@ def moment(manner: Manner, said_day: date, at: time | None) -> datetime:
             return manner.now.astimezone(manner.zone)
         raise bad(f"{local:%d %b %Y, %H:%M} has not come yet", "write a time gone by")
     return made
+
+
+def _plain_moment(local: datetime, zone: tzinfo) -> datetime | None:
+    """The moment of a local time that there was just once, as nearly all are."""
+    made = local.replace(tzinfo=zone)
+    return made if made.utcoffset() == made.replace(fold=1).utcoffset() else None
 
 
 def day_and_time(manner: Manner, text: str) -> tuple[date, time | None]:

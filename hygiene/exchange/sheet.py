@@ -191,7 +191,11 @@ def _left_open(line: str, delimiter: str, inside: bool) -> bool:
 
 def _parted(text: str, line: int, end: int, delimiter: str) -> Row | Wrong:
     try:
-        cells = next(csv.reader([text], delimiter=delimiter, strict=True), [])
+        cells = (
+            next(csv.reader([text], delimiter=delimiter, strict=True), [])
+            if '"' in text
+            else text.split(delimiter)
+        )
     except csv.Error:
         cells = []
         if len(text) < csv.field_size_limit():
@@ -216,7 +220,7 @@ def _fitted(row: Row, width: int, delimiter: str) -> Row | Wrong:
             f"has {count} cells, the headings are {width}",
             f"put a text that holds {_word(delimiter)} in quotes",
         )  # fmt: skip
-    clean = [" ".join(cell.split()) for cell in cells[:width]]
+    clean = [c if c.isalnum() else " ".join(c.split()) for c in cells[:width]]
     return Row(row.line, clean + [""] * (width - len(clean)), row.end)
 
 

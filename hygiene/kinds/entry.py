@@ -166,24 +166,34 @@ def _read(line: str) -> Entry:
 
 
 def _json(value: Any, where: str) -> str:
-    match value:
-        case str():
-            return _text(value, where)
-        case bool():
-            return "true" if value else "false"
-        case int() | Decimal():
-            return _number(Decimal(value), where)
-        case Mapping():
-            pairs = [
-                f"{_text(key, key)}:"
-                + (_text(item, key) if type(item) is str else _json(item, key))
-                for key, item in value.items()
-                if item is not None
-            ]
-            return "{" + ",".join(pairs) + "}"
-        case list() | tuple():
-            return "[" + ",".join(_json(item, where) for item in value) + "]"
+    # plain types first, one look each: an import writes some millions of these
+    kind = type(value)
+    if kind is str:
+        return _text(value, where)
+    if kind is bool:
+        return "true" if value else "false"
+    if kind is dict:
+        return _table(value)
+    if kind is list or kind is tuple:
+        return "[" + ",".join([_json(item, where) for item in value]) + "]"
+    if isinstance(value, int | Decimal):
+        return _number(Decimal(value), where)
+    if isinstance(value, str):
+        return _text(value, where)
+    if isinstance(value, Mapping):
+        return _table(value)
+    if isinstance(value, list | tuple):
+        return _json(list(value), where)
     raise Unwritable(where=where, what=f"{value!r} is neither text nor number")
+
+
+def _table(value: Mapping[str, Any]) -> str:
+    pairs = [
+        f"{_text(key, key)}:{_json(item, key)}"
+        for key, item in value.items()
+        if item is not None
+    ]
+    return "{" + ",".join(pairs) + "}"
 
 
 def _number(value: Decimal, where: str) -> str:
