@@ -18,11 +18,11 @@ from hygiene.acts.day import EARLY, drill_due
 from hygiene.acts.elsewhere import backup_due, last_backup
 from hygiene.acts.sampling import kits_due, next_samples, papers_due
 from hygiene.acts.store import LONGEST_KEPT
-from hygiene.book.record import Record, UnknownEntry
+from hygiene.book.record import Record, UnknownEntry, Version
 from hygiene.farm.in_force import InForce, in_force
 from hygiene.inspection.clauses import Clause
 from hygiene.inspection.readiness import Ready, look
-from hygiene.inspection.seen import Acted, KitNow, Matter, PaperNow, Seen
+from hygiene.inspection.seen import Acted, KitNow, Matter, PaperNow, Seen, by_kind
 from hygiene.kinds import FOLDED, HOMES
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of
@@ -82,12 +82,13 @@ def read_seen(
     start, end = rota.starts(first), rota.starts(last + timedelta(days=1))
     until = now + MOMENT
     before = min(end, until)
-    lines = record.all_versions(HOMES, since=start, before=before)
+    lines = record.versions(HOMES, since=start, before=before)
     around = [
-        *record.all_versions(("sign_off", "miss"), since=start - EARLY, before=start),
-        *record.all_versions(LATER, since=before, before=until),
+        *record.versions(("sign_off", "miss"), since=start - EARLY, before=start),
+        *record.versions(LATER, since=before, before=until),
     ]
-    matters = _matters(record, [*around, *(e for e in lines if e.kind in WRITTEN)])
+    told = (version for version in lines if version.entry.kind in WRITTEN)
+    matters = _matters(record, [*around, *told])
     acted = tuple(_acted(record, matters, before))
     mine = {
         name: matter
@@ -107,6 +108,7 @@ def read_seen(
         farm,
         states=tuple(dues),
         matters={**mine, **{name: matters[name] for name in sorted(of_dues)}},
+        by_kind=by_kind(mine.values()),
         acted=acted,
         looks=tuple(e for e in stands if e.kind == "countersign"),
         gaps=found.gaps,
@@ -125,7 +127,7 @@ def read_seen(
         drill_due=drill_due(record, now),
         backup=last_copy,
         backup_due=backup_due(last_copy, now),
-        lines=tuple(lines),
+        lines=tuple(version.entry for version in lines),
     )
 
 
@@ -134,38 +136,21 @@ def _within(matter: Matter, start: datetime, end: datetime) -> bool:
     return start <= moment_of(entry.happened_at) < end
 
 
-def _matters(record: Record, entries: Iterable[Entry]) -> dict[str, Matter]:
+def _matters(record: Record, versions: Iterable[Version]) -> dict[str, Matter]:
     """By the first entry's name; one that was put right is read with its history."""
     made: dict[str, Matter] = {}
     several: dict[str, None] = {}
-    for entry in entries:
-        if entry.corrects is not None:
-            several[entry.corrects] = None
-        else:
+    for entry, stands in versions:
+        if stands and entry.corrects is None:
             made.setdefault(entry.name, Matter(entry.name, entry, (entry,)))
-    several |= dict.fromkeys(_superseded(record, made))
+        else:
+            several[entry.first] = None
     for first in several:
         history = record.history(first)
         last = history[-1]
         said = tuple(e for e in history if e.kind != "strike")
         made[first] = Matter(first, None if last.kind == "strike" else last, said)
     return made
-
-
-def _superseded(record: Record, made: Mapping[str, Matter]) -> list[str]:
-    """The entries that something ruled through, whenever that was."""
-    entries = [matter.versions[0] for matter in made.values()]
-    if not entries:
-        return []
-    moments = sorted(moment_of(entry.happened_at) for entry in entries)
-    kinds = sorted({entry.kind for entry in entries})
-    standing = {
-        entry.name
-        for entry in record.entries(
-            kinds, since=moments[0], before=moments[-1] + MOMENT
-        )
-    }
-    return [name for name in made if name not in standing]
 
 
 def _acted(

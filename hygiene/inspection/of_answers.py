@@ -155,9 +155,10 @@ def _found(entry: Entry) -> str:
 
 def _cluster(found: list[tuple[date, str]]) -> list[tuple[date, str]]:
     """The largest row of finds that lie within thirty days, if they are three."""
-    best: list[tuple[date, str]] = []
-    for start in range(len(found)):
-        row = [f for f in found[start:] if f[0] - found[start][0] <= AGAIN_WITHIN]
-        if len(row) > len(best):
-            best = row
-    return best if len(best) >= AGAIN else []
+    first = best = end = 0
+    for start, (day, _) in enumerate(found):
+        while end < len(found) and found[end][0] - day <= AGAIN_WITHIN:
+            end += 1
+        if end - start > best:
+            first, best = start, end - start
+    return found[first : first + best] if best >= AGAIN else []

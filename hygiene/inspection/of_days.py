@@ -89,15 +89,19 @@ def impossible(seen: Seen) -> Iterator[Item]:
         if entry is None:
             continue
         recorded = min(_recorded(version) for version in matter.versions)
-        day, code = seen.day(entry), f"{entry.kind} of {shown(seen.day(entry))}"
-        ended = moment_or_none(entry.get("ended_at"))
-        if moment_of(entry.happened_at) > recorded + MINUTES_AHEAD:
-            yield Item(f"{code}: written before it happened", day, (entry.name,))
-        elif entry.kind == "dose" and ended and ended > recorded + MINUTES_AHEAD:
-            stood = span(ended - moment_of(entry.happened_at))
-            early = span(ended - recorded)
-            says = f"{code}: a contact of {stood}, signed {early} before it was over"
-            yield Item(says, day, (entry.name,))
+        happened, ended = moment_of(entry.happened_at), None
+        if entry.kind == "dose":
+            ended = moment_or_none(entry.get("ended_at"))
+        if max(happened, ended or happened) <= recorded + MINUTES_AHEAD:
+            continue
+        day = seen.day(entry)
+        says = f"{entry.kind} of {shown(day)}: written before it happened"
+        if ended is not None and happened <= recorded + MINUTES_AHEAD:
+            says = (
+                f"dose of {shown(day)}: a contact of {span(ended - happened)}, signed "
+                f"{span(ended - recorded)} before it was over"
+            )
+        yield Item(says, day, (entry.name,))
 
 
 class _Value(NamedTuple):
@@ -241,11 +245,14 @@ def unsigned(seen: Seen) -> Iterator[Item]:
         entry = matter.stands
         if entry is None or entry.kind == "countersign":
             continue
+        nobody = seen.farm.last_described("person", entry.by) is None
+        if not nobody and not _typed_for(entry):
+            continue
         day, kind = seen.day(entry), str(entry.get("task") or entry.kind)
-        if seen.farm.last_described("person", entry.by) is None:
+        if nobody:
             says = f"{kind} of {shown(day)}: nobody at the farm signs as {entry.by}"
             yield Item(says, day, (entry.name,))
-        elif _typed_for(entry) and not any((n, entry.by) in own for n in matter.names):
+        elif not any((name, entry.by) in own for name in matter.names):
             who = f"done by {entry.by}, typed by {entry.written_by}"
             says = f"{kind} of {shown(day)}: {who}"
             yield Item(says, day, (entry.name,))

@@ -82,10 +82,10 @@ class Seen(NamedTuple):
     """All that the rules look at, from ``first`` to ``last``, both days included.
 
     ``states`` are the dues of those days; ``matters`` what happened on them by its
-    first name, in that order; ``acted`` the corrective actions of those days and every
-    open one; ``lines`` every version that was written about those days, for the
-    clock. What is now (``containers``, ``kits``, ``samples``, ``papers`` ...) is as it
-    is at ``now``, by the farm's clock.
+    first name, and ``by_kind`` those of them that stand; ``acted`` the corrective
+    actions of those days and every open one; ``lines`` every version that was written
+    about those days, for the clock. What is now (``containers``, ``kits``, ``samples``,
+    ``papers`` ...) is as it is at ``now``, by the farm's clock.
     """
 
     first: date
@@ -94,6 +94,7 @@ class Seen(NamedTuple):
     farm: InForce
     states: tuple[State, ...] = ()
     matters: Mapping[str, Matter] = {}
+    by_kind: Mapping[str, Sequence[Matter]] = {}
     acted: tuple[Acted, ...] = ()
     looks: tuple[Entry, ...] = ()
     gaps: tuple[Gap, ...] = ()
@@ -122,9 +123,8 @@ class Seen(NamedTuple):
 
     def of(self, *kinds: str) -> Iterator[Matter]:
         """The matters of these kinds that stand."""
-        for matter in self.matters.values():
-            if matter.stands is not None and matter.stands.kind in kinds:
-                yield matter
+        for kind in kinds:
+            yield from self.by_kind.get(kind, ())
 
     def standing(self, *kinds: str) -> Iterator[Entry]:
         """What stands of these kinds."""
@@ -142,6 +142,15 @@ class Seen(NamedTuple):
         """Whether what was wrong was acted upon, looked at again and closed."""
         found = self.about(first)
         return bool(found) and all(acted.end is not None for acted in found)
+
+
+def by_kind(matters: Iterable[Matter]) -> dict[str, list[Matter]]:
+    """The matters that stand, by the kind of what they say."""
+    made: dict[str, list[Matter]] = {}
+    for matter in matters:
+        if matter.stands is not None:
+            made.setdefault(matter.stands.kind, []).append(matter)
+    return made
 
 
 class Item(NamedTuple):

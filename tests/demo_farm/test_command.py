@@ -89,8 +89,7 @@ def test_every_page_says_that_it_is_a_demonstration(shown: Shown) -> None:
 def test_what_it_offers_to_try_can_be_copied(mine: Shown, shown: Shown) -> None:
     """Each of the commands does what it says, in the book of the demonstration."""
     # nobody is there to be asked, so signing says which answers it still wants; the
-    # dose is refused, and what is
-    # found for an inspector and the one gap of the balance are named
+    # dose is refused; what an inspector would find, and the one gap, are named
     wanted = {
         "today": 0,
         "sign": 2,
