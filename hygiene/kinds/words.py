@@ -30,7 +30,7 @@ def gist(entry: Entry) -> str:
 
 def _sign_off(entry: Entry) -> str:
     failed = [a for a in _tables(entry.get("answers")) if a.get("passed") is False]
-    marks = entry.get("marks") or []
+    marks = _listed(entry.get("marks"))
     said = f"{entry.get('task')} done"
     if failed:
         said += "; failed: " + ", ".join(answered(a) for a in failed)
@@ -107,7 +107,7 @@ def _left(entry: Entry) -> str:
     why = (
         f"{entry.get('why')}, {entry.get('route')}" if entry.get("why") else f"to {to}"
     )
-    trays = _trays(entry.get("trays") or [])
+    trays = _trays(_listed(entry.get("trays")))
     return f"{_kg(entry)} of {entry.get('batch')} ({trays}) {why}{_marks(entry)}"
 
 
@@ -122,9 +122,9 @@ def _sample(entry: Entry) -> str:
 
 
 def _mould(entry: Entry) -> str:
-    named = [entry.get("batch"), *(entry.get("batches") or [])]
+    named = [entry.get("batch"), *_listed(entry.get("batches"))]
     where = ", ".join(str(code) for code in named if code)
-    trays = _trays(entry.get("trays") or []) if entry.get("trays") else ""
+    trays = _trays(_listed(entry.get("trays"))) if entry.get("trays") else ""
     place = entry.get("rack") or trays
     said = [
         trays if where else "",
@@ -165,7 +165,7 @@ def _ill(entry: Entry) -> str:
 
 
 def _assess(entry: Entry) -> str:
-    return f"{', '.join(map(str, entry.get('holds') or []))}: {entry.get('found')}"
+    return f"{', '.join(map(str, _listed(entry.get('holds'))))}: {entry.get('found')}"
 
 
 def _drill(entry: Entry) -> str:
@@ -195,7 +195,7 @@ def _trays(codes: list[Any]) -> str:
 
 
 def _marks(entry: Entry) -> str:
-    marks = entry.get("marks") or []
+    marks = _listed(entry.get("marks"))
     return f" [{', '.join(map(str, marks))}]" if marks else ""
 
 
@@ -211,7 +211,7 @@ def _imported(entry: Entry) -> str:
 
 
 def _backup(entry: Entry) -> str:
-    heads = [str(head).partition(":")[0] for head in entry.get("heads") or []]
+    heads = [str(head).partition(":")[0] for head in _listed(entry.get("heads"))]
     return f"verified copy at {entry.get('place')}, up to {', '.join(heads)}"
 
 
@@ -223,7 +223,7 @@ def _issued(entry: Entry) -> str:
 
 
 def _countersign(entry: Entry) -> str:
-    what = entry.get("day") or ", ".join(map(str, entry.get("entries") or []))
+    what = entry.get("day") or ", ".join(map(str, _listed(entry.get("entries"))))
     return f"{entry.get('how')} {what}"
 
 
@@ -257,7 +257,7 @@ def _dose(entry: Entry) -> str:
     for row in _tables(entry.get("readings")):
         sign = row.get("sign") or ""
         parts.append(f"{row.get('spot')} {sign}{row.get('value_mg_per_l')} mg/L")
-    marks = entry.get("marks") or []
+    marks = _listed(entry.get("marks"))
     return ", ".join(parts) + (f" [{', '.join(map(str, marks))}]" if marks else "")
 
 
@@ -272,10 +272,10 @@ def _rinse(entry: Entry) -> str:
 
 
 def _treated(entry: Entry) -> str:
-    trays = [str(tray) for tray in entry.get("trays") or ()]
+    trays = [str(tray) for tray in _listed(entry.get("trays"))]
     named = [entry.get("line"), entry.get("tank"), entry.get("place")]
     found = [ranges(trays)] if trays else [str(name) for name in named if name]
-    return ", ".join(found or [str(tool) for tool in entry.get("tools") or ()])
+    return ", ".join(found or [str(tool) for tool in _listed(entry.get("tools"))])
 
 
 def _amount(row: Mapping[str, Any]) -> str:
@@ -301,7 +301,7 @@ def _water(entry: Entry) -> str:
 
 
 def _disturbance(entry: Entry) -> str:
-    points = ", ".join(map(str, entry.get("points") or []))
+    points = ", ".join(map(str, _listed(entry.get("points"))))
     return f"{entry.get('sort')} at {points}: {entry.get('what')}"
 
 
@@ -440,6 +440,11 @@ def _item(item: Mapping[str, Any]) -> str:
     wrote = f"; wrote {item['wrote']}" if item.get("wrote") else ""
     mark = "" if item.get("passed", True) else "  FAILED"
     return f"{answered(item)}{mark}{did}{wrote}"
+
+
+def _listed(given: Any) -> list[Any]:
+    """A list field; anything else is none."""
+    return list(given) if isinstance(given, list | tuple) else []
 
 
 def _tables(value: Any) -> list[Mapping[str, Any]]:

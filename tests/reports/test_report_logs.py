@@ -5,7 +5,11 @@ from __future__ import annotations
 import csv
 import io
 import re
+from dataclasses import replace
+from decimal import Decimal
 from html.parser import HTMLParser
+from itertools import cycle
+from typing import Any
 
 import csvw
 import pytest
@@ -17,10 +21,11 @@ from hygiene.book.record import Record
 from hygiene.exchange.table import cell
 from hygiene.kinds import kind_class
 from hygiene.kinds.base import shapes
+from hygiene.kinds.entry import Entry
 from hygiene.reports import columns, paper
 from hygiene.reports.catalogue import REPORTS
 from hygiene.reports.logs import page as log
-from hygiene.reports.reading import Matter
+from hygiene.reports.reading import Matter, Reading
 
 KINDS = {
     "seed": ("seed", "germination", "scrap"),
@@ -179,6 +184,34 @@ def test_odd_texts_change_only_their_own_cell(plain, hostile, pages, name):
     assert not re.search(r"(?:src|href)=(?!\"data:)", source)
     for before, after in zip(lines(pages[name]), lines(page), strict=True):
         assert sorted(KEPT.findall(before)) == sorted(KEPT.findall(after))
+
+
+ODD = (7, "x", [], [1], {"a": 1}, True, Decimal("1.5"), ["x", {"lot": 3}], "")
+"""What no kind writes down in most of its fields."""
+
+
+def oddly(reading: Reading, kind: str, field: str, value: Any) -> Reading:
+    """The reading as if one field of every entry of a kind held something else."""
+
+    def odd(entry: Entry) -> Entry:
+        if entry.kind != kind:
+            return entry
+        return entry._replace(body={**entry.body, field: value})
+
+    changed = tuple(Matter(tuple(map(odd, m.history))) for m in reading.matters)
+    return replace(reading, matters=changed, _by_name={}, _answers={})
+
+
+@pytest.mark.parametrize("name", KINDS)
+def test_an_odd_body_is_told_as_it_stands(plain: LogFarm, name):
+    """An older, newer or odd field never raises: each field, an odd value in turn."""
+    found = gathered(plain, name, MARCH)
+    reading = found if isinstance(found, Reading) else found.reading
+    fields = {(m.first.kind, f) for m in reading.matters for f in m.said.body}
+    for (kind, field), value in zip(sorted(fields), cycle(ODD), strict=False):
+        odd = oddly(reading, kind, field, value)
+        changed = odd if found is reading else found._replace(reading=odd)
+        assert REPORTS[name].page(changed).parts
 
 
 @pytest.mark.parametrize("name", KINDS)

@@ -156,11 +156,13 @@ def to(entry: Entry) -> str:
 
 
 def _looks(entry: Entry) -> str:
-    said = (entry.get("look_ok"), entry.get("smell_ok"))
-    if said == (True, True):
-        return "good, good"
-    words = {True: "good", False: "BAD"}
-    return ", ".join(words.get(each, "not said") for each in said)
+    return ", ".join(_good(entry.get(key)) for key in ("look_ok", "smell_ok"))
+
+
+def _good(given: object) -> str:
+    if given is None:
+        return "not said"
+    return "good" if given is True else "BAD"
 
 
 # what went wrong
@@ -286,7 +288,7 @@ def _summary(
         standing = [m.said for m in matters if not m.struck]
         if standing:
             trays = sum(len(texts(entry, "trays")) for entry in standing)
-            batches = len({entry.get("batch") for entry in standing})
+            batches = len({str(entry.get("batch")) for entry in standing})
             yield (
                 f"{kg(sum(whole(e, 'grams') for e in standing))} kg {what}: "
                 f"{count(trays, 'tray')} of {count(batches, 'batch', 'batches')}, "

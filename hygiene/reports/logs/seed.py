@@ -162,7 +162,7 @@ def _stories(
 ) -> Iterator[Told]:
     told_of = set()
     for hold in _holds(reading):
-        told_of.add(hold.first.get("because"))
+        told_of.add(str(hold.first.get("because")))
         cause = next(
             (m for m in came if m.first.name == hold.first.get("because")), None
         )
@@ -314,4 +314,4 @@ def _summary(
 
 
 def _of(counts: list[Matter]) -> str:
-    return count(len({m.said.get("lot") for m in counts}), "lot")
+    return count(len({str(m.said.get("lot")) for m in counts}), "lot")

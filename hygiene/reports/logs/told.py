@@ -56,9 +56,7 @@ def versions(matter: Matter) -> list[Entry]:
 def marks_of(matter: Matter) -> list[str]:
     """The rules that any version of it stands against, for ever."""
     return list(
-        dict.fromkeys(
-            str(mark) for each in versions(matter) for mark in each.get("marks") or ()
-        )
+        dict.fromkeys(m for each in versions(matter) for m in texts(each, "marks"))
     )
 
 
