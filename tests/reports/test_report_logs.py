@@ -499,7 +499,7 @@ def test_a_pest_with_an_action_says_what_became_of_it(pages):
 def test_a_visitor_who_did_not_wash_is_told(pages):
     """NO on the line, the mark for ever, and the action."""
     page = pages["visitors"]
-    assert "NO – – ▲ no wash" in line(page, "feed")
+    assert "NO ? ? ▲ no wash" in line(page, "feed")
     assert "did not wash hands" in said(page, "Came in without")
 
 

@@ -95,7 +95,7 @@ def page(gathered: Gathered) -> log.Page:
                 ("visitor", "visitors"),
                 title="Everyone who is written as a visitor",
                 file=log.csv_name("visitor", reading.period),
-                note="Hands washed, boots dipped, well: yes, NO, or not asked.",
+                note="Hands washed, boots dipped, well: yes, NO, or ? not asked.",
             ),
         ),
         matters=[*visits, *accidents],
@@ -130,7 +130,7 @@ def _row(reading: Reading, matter: Matter) -> log.Row:
 
 def _yes(given: object) -> str:
     if given is None:
-        return "–"
+        return "?"
     return "yes" if given is True else "NO"
 
 
