@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from hygiene.cli.desk import AsJson, Desk, RecordPath, note, reading, show_json
+from hygiene.cli.desk import (
+    AsJson,
+    Desk,
+    RecordPath,
+    note,
+    reading,
+    show_json,
+)
 from hygiene.cli.lazy import one_command
+from hygiene.cli.progress import progress
 from hygiene.errors import WronglyPut
 from hygiene.kinds.moments import day_span, typed_day
 
@@ -75,7 +82,7 @@ def export_command(
         if folder is not None:
             rows = export.to_tables(
                 desk.record, folder, wanted,
-                says=_name(desk), parquet=parquet, files=files, told=_progress,
+                says=_name(desk), parquet=parquet, files=files, told=progress,
             )  # fmt: skip
         if lines is not None:
             count = export.to_lines(desk.record, lines, wanted)
@@ -121,14 +128,7 @@ def _wanted(
     )
 
 
-def _progress(done: int) -> None:
-    if sys.stderr is not None and sys.stderr.isatty():
-        print(f"\r{done:,} lines read", end="", file=sys.stderr, flush=True)
-
-
 def _tell(folder: Path, counts: dict[str, int], ending: str) -> None:
-    if sys.stderr is not None and sys.stderr.isatty():
-        print("\r", end="", file=sys.stderr)
     width = max((len(name) for name in counts), default=0) + len(ending)
     print(f"Written: {folder}")
     for name, rows in counts.items():

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import shlex
-import sys
 from collections.abc import Mapping
 from contextlib import suppress
 from hashlib import sha256
@@ -12,8 +11,17 @@ from typing import TYPE_CHECKING, Annotated, NamedTuple, NoReturn, cast
 
 import typer
 
-from hygiene.cli.desk import AsJson, By, Desk, RecordPath, at_work, note, show_json
+from hygiene.cli.desk import (
+    AsJson,
+    By,
+    Desk,
+    RecordPath,
+    at_work,
+    note,
+    show_json,
+)
 from hygiene.cli.lazy import one_command
+from hygiene.cli.progress import progress
 from hygiene.errors import FOUND_SOMETHING, WrongFile, WronglyPut
 
 if TYPE_CHECKING:
@@ -283,7 +291,7 @@ def _run(desk: Desk, papers: list[Paper], by: str | None, write: bool) -> Outcom
     with suppress(_Undone), desk.writing() as writing:
         scene = Scene(writing, desk.setup, desk.now, who)
         sources = [_source(desk, paper) for paper in papers]
-        found.append(run(scene, sources, told=_progress))
+        found.append(run(scene, sources, told=progress))
         if found[0].wrong or not write or not found[0].written:
             raise _Undone
     return found[0]
@@ -316,11 +324,6 @@ def _manner(desk: Desk, sheet: Sheet, said: Said) -> Manner:
         desk.now,
         sheet.delimiter == ";",
     )
-
-
-def _progress(done: int) -> None:
-    if sys.stderr is not None and sys.stderr.isatty():
-        print(f"\r{done:,} lines", end="", file=sys.stderr, flush=True)
 
 
 # ---- what is told ----------------------------------------------------------------
@@ -360,7 +363,10 @@ def _tell(papers: list[Paper], outcome: Outcome, write: bool, again: str) -> Non
     if outcome.marks:
         print(f"  marked for ever: {_counts(outcome.marks)}")
     if outcome.no_time:
-        print(f"  no time was written in {outcome.no_time:,} lines: noon stands there")
+        there = "its due moment" if "sign_off" in outcome.kinds else "noon"
+        print(
+            f"  no time was written in {outcome.no_time:,} lines: {there} stands there"
+        )
     if write:
         print(f"  {outcome.written[0]} to {outcome.written[-1]}")
     else:
