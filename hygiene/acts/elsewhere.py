@@ -11,7 +11,7 @@ from typing import NamedTuple
 from hygiene.book import keys
 from hygiene.book.record import Record
 from hygiene.kinds.entry import Entry
-from hygiene.kinds.moments import moment_of
+from hygiene.kinds.moments import CLOCKS_DIFFER, moment_of
 
 BACKUP_DAYS = 7
 """A copy is due so many days after the last one; common practice, no source."""
@@ -51,6 +51,16 @@ def _books(record: Record, folder: Path) -> Iterator[Elsewhere]:
             last = record.entry(f"{head.book}/{head.seq}")
             written = moment_of(last.recorded_at)
             yield Elsewhere(head.book, head.seq, written, lost)
+
+
+def recorded_later(record: Record, folder: Path, now: datetime) -> str | None:
+    """When the last line of a book of this device was recorded, if that is to come.
+
+    Then its clock was set back, or stood ahead when that line was written.
+    """
+    mine = (head for head in record.heads() if _key(folder, head.book))
+    said = (record.entry(f"{head.book}/{head.seq}").recorded_at for head in mine)
+    return max((at for at in said if moment_of(at) - now > CLOCKS_DIFFER), default=None)
 
 
 def last_backup(record: Record) -> Entry | None:

@@ -15,7 +15,12 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from hygiene.errors import Damaged, NoRecord, Unknown
+from hygiene.book.plainly import CannotUse as CannotUse
+from hygiene.book.plainly import NotOurs as NotOurs
+from hygiene.book.plainly import Unreadable as Unreadable
+from hygiene.book.plainly import translated as translated
+from hygiene.book.plainly import unreadable
+from hygiene.errors import NoRecord, Unknown
 from hygiene.kinds import FOLDED
 from hygiene.kinds.entry import Entry, NotALine, read_line
 
@@ -57,28 +62,16 @@ class NoSuchRecord(NoRecord):
     sentence = "there is no record at {path}"
 
 
-class NotOurs(NoRecord):
-    """There is a file, but it is not a record of this program."""
+class AFolder(NoRecord):
+    """There is a folder where the record would be."""
 
-    sentence = "{path} is not a record of this program"
+    sentence = "{path} is a folder, and a record is a file"
 
 
 class Newer(NoRecord):
     """The record was written by a newer version of the program."""
 
     sentence = "{path} was written by a newer version of this program ({found})"
-
-
-class CannotUse(NoRecord):
-    """The record is locked, or its disk or folder does not let us."""
-
-    sentence = "{path} cannot be used now: {what}"
-
-
-class Unreadable(Damaged):
-    """SQLite finds the file damaged."""
-
-    sentence = "{path} is damaged: {what}"
 
 
 class UnknownEntry(Unknown):
@@ -124,6 +117,8 @@ class Record:
         only, a record that was left in the middle of a write cannot roll back, and
         reads nothing.
         """
+        if path.is_dir():
+            raise AFolder(path=path, way_out="say which file: --record FILE")
         if not path.is_file():
             raise NoSuchRecord(
                 path=path,
@@ -450,7 +445,7 @@ class Record:
         try:
             made = [self._entry_of(line) for line in lines]
         except NotALine as odd:
-            raise _unreadable(self.path, f"{odd} is no entry") from odd
+            raise unreadable(self.path, f"{odd} is no entry") from odd
         if self.noted is not None:
             self.noted.take(made, lines)
         return made
@@ -482,39 +477,3 @@ def connect(path: Path, *, create: bool = False) -> sqlite3.Connection:
     )
     connection.execute(f"pragma busy_timeout = {WAIT_MS}")
     return connection
-
-
-# of a page, of JSON, of UTF-8, of a table or column of ours
-_OF_DAMAGE = ("malformed", "decode", "no such")
-
-
-@contextmanager
-def translated(path: Path) -> Iterator[None]:
-    """Turn what SQLite says into what we say, once for the whole room."""
-    try:
-        yield
-    except sqlite3.OperationalError as failure:
-        said = str(failure).splitlines()[0]
-        if any(word in said for word in _OF_DAMAGE):
-            raise _unreadable(path, said) from failure
-        raise CannotUse(
-            path=path,
-            what=said,
-            way_out="is another command still writing, the disk full, or the folder "
-            "read-only?",
-        ) from failure
-    except sqlite3.DatabaseError as failure:
-        if "not a database" in str(failure):
-            raise NotOurs(path=path) from failure
-        raise _unreadable(path, str(failure)) from failure
-    except UnicodeDecodeError as failure:  # of a text, or of what SQLite says of it
-        raise _unreadable(path, "its bytes are no text") from failure
-
-
-def _unreadable(path: Path, said: str) -> Unreadable:
-    return Unreadable(
-        path=path,
-        what=said,
-        way_out="see what is wrong with: hygiene verify; if that says no more, "
-        "go back to the last backup that verifies",
-    )

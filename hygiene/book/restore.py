@@ -43,6 +43,12 @@ class HasMore(Refused):
     )
 
 
+class NoFile(WronglyPut):
+    """A folder, a device or a pipe, where the record is to stand."""
+
+    sentence = "{path} is no plain file, and nothing is put in its place"
+
+
 class OtherFarm(Refused):
     """The record that stands there is not the one that the copy was made of."""
 
@@ -70,6 +76,10 @@ def restore(copy: Path, path: Path, now: datetime) -> Restored:
     """
     if not copy.is_file():
         raise NoSuchRecord(path=copy, way_out="give the file of a copy")
+    if path.is_symlink():
+        path = path.resolve()  # what it points to is replaced, not the link
+    if path.exists() and not path.is_file():
+        raise NoFile(path=path, way_out="say which file: --record FILE")
     if path.exists() and copy.samefile(path):
         raise SameFile(path=path)
     with reached(path), beside(path) as waiting:

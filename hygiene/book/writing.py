@@ -30,7 +30,7 @@ from hygiene.errors import NoRecord, Refused, WronglyPut
 from hygiene.kinds.base import Kind
 from hygiene.kinds.book import Opening, Strike
 from hygiene.kinds.entry import Entry, read_line, write_line
-from hygiene.kinds.moments import stamp
+from hygiene.kinds.moments import CLOCKS_DIFFER, moment_of, stamp
 from hygiene.plain_file import content_of
 
 PLACE_LETTERS = "abcdefghjkmnpqrstuvwxyz23456789"
@@ -144,6 +144,8 @@ class Writing:
         self.demonstration = demonstration
         self.opened: str | None = None
         self.why: str | None = None
+        self.ahead: str | None = None
+        """When the last line was recorded, where this device's clock is behind it."""
 
     def __enter__(self) -> Writing:
         with translated(self.record.path):
@@ -155,10 +157,16 @@ class Writing:
             found = (keys.read(self.folder, head.book) for head in heads)
             held = [key for key in found if key is not None]
             self.head = self._my_head(heads, held) or self._open_book(heads, held)
+            self.ahead = self._ahead()
         except BaseException:
             self._roll_back()
             raise
         return self
+
+    def _ahead(self) -> str | None:
+        last = self.record.entry(f"{self.head.book}/{self.head.seq}")
+        late = moment_of(last.recorded_at) - self.clock() > CLOCKS_DIFFER
+        return last.recorded_at if late else None
 
     def _need_plain_journal(self) -> None:
         """Undo another tool's WAL mode, in which a copy of the file loses lines.

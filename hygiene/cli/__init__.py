@@ -8,6 +8,7 @@ import sys
 from typing import TextIO
 
 from hygiene.cli.lazy import COMPLETING, LazyGroup, lazy_group
+from hygiene.cli.screen import guard
 from hygiene.cli.table import COMMANDS
 
 command: LazyGroup = lazy_group(
@@ -26,6 +27,7 @@ def main() -> None:
     # a process that lives for a tenth of a second need not look for what it no longer
     # uses: 10 ms of a day's page, half of them at its end
     gc.set_threshold(100_000)
+    guard()
     if COMPLETING in os.environ:
         from hygiene.cli.completion import begin
 
@@ -62,5 +64,9 @@ def _say_all() -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), out.fileno())
         if isinstance(failure, BrokenPipeError):  # whoever read has had enough
             return
-        print(f"hygiene: not all was printed: {failure.strerror}", file=sys.stderr)
+        print(
+            f"hygiene: not all was printed: {failure.strerror}\n"
+            "  what it was to say of the record is in the record: hygiene log",
+            file=sys.stderr,
+        )
         raise SystemExit(7) from None

@@ -11,10 +11,19 @@ import typer
 from hygiene.acts.carrying import backed_up
 from hygiene.acts.how import How
 from hygiene.book.record import Head, Record
-from hygiene.cli.desk import AsJson, By, RecordPath, note, reading, show_json, written
+from hygiene.cli.desk import (
+    AsJson,
+    By,
+    RecordPath,
+    note,
+    reading,
+    say_of,
+    show_json,
+    written,
+)
 from hygiene.cli.lazy import one_command
 from hygiene.cli.world import World
-from hygiene.errors import FOUND_SOMETHING, NoRecord
+from hygiene.errors import FOUND_SOMETHING, HygieneError
 from hygiene.kinds.words import gist
 
 backup_app = one_command()
@@ -65,12 +74,11 @@ def backup(
             opened.writing(clock, world.keys(), world.place()) as writing,
         ):
             entry = backed_up(writing, How(who), made.path, made.heads, made.bytes)
-    except NoRecord as failure:
+    except HygieneError as failure:
         note(f"The copy is good, but that it was made could not be written: {failure}")
         raise typer.Exit(FOUND_SOMETHING) from failure
     written(entry, gist(entry))
-    if writing.opened:
-        note(f"A new book was opened, {writing.opened}: {writing.why}.")
+    say_of(writing, clock())
 
 
 def _same_disk(path: Path, folder: Path) -> bool:

@@ -17,11 +17,12 @@ from typing import Annotated, Any
 import typer
 
 from hygiene.book.record import Head, Record
+from hygiene.cli.screen import spelled
 from hygiene.cli.world import World
 from hygiene.errors import NoRecord, Unknown, WronglyPut
 from hygiene.farm.in_force import InForce, in_force
 from hygiene.kinds.entry import Entry
-from hygiene.kinds.moments import typed_moment
+from hygiene.kinds.moments import moment_of, typed_moment
 
 RecordPath = Annotated[
     Path | None,
@@ -162,11 +163,16 @@ class Desk:
                 self.clock, self.world.keys(), self.world.place()
             ) as writing:
                 waiting.cancel()
+                before = writing.head
                 yield writing
         finally:
             waiting.cancel()
-        if writing.opened:
-            note(f"A new book was opened, {writing.opened}: {writing.why}.")
+        if self.world.entries is not None:
+            book, seqs = before.book, range(before.seq + 1, writing.head.seq + 1)
+            self.world.entries.extend(
+                self.record.entry(f"{book}/{seq}") for seq in seqs
+            )
+        say_of(writing, self.now)
 
 
 @contextmanager
@@ -197,6 +203,24 @@ def _named(desk: Desk, given: Path | None) -> Desk:
     if desk.demonstration and not asked:
         raise OnlyByName(path=desk.record.path)
     return desk
+
+
+def say_of(writing: Any, now: datetime) -> None:
+    """What there is to know of a transaction: a new book, a clock that was set back."""
+    if writing.opened:
+        note(f"A new book was opened, {writing.opened}: {writing.why}.")
+    if writing.ahead:
+        note(clock_behind(writing.ahead, now))
+        note("  Set the clock right; a wrong time is put right with: hygiene correct")
+
+
+def clock_behind(recorded_at: str, now: datetime) -> str:
+    """What is said where a line was recorded later than it is now."""
+    then = moment_of(recorded_at).astimezone(now.tzinfo)
+    return (
+        f"LOOK AT THE CLOCK: it is {now:%Y-%m-%d %H:%M} here, and the last entry "
+        f"was recorded at {then:%Y-%m-%d %H:%M}."
+    )
 
 
 def note(text: str) -> None:
@@ -245,7 +269,7 @@ def show_json(value: Any) -> None:
             return odd.isoformat(timespec="seconds")
         return str(odd)
 
-    print(json.dumps(value, ensure_ascii=False, indent=1, default=plain))
+    print(spelled(json.dumps(value, ensure_ascii=False, indent=1, default=plain)))
 
 
 def entry_json(entry: Entry) -> dict[str, Any]:

@@ -3,8 +3,14 @@
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
-from hygiene.acts.elsewhere import Elsewhere, backup_due, elsewhere, last_backup
-from hygiene.cli.desk import Desk, note
+from hygiene.acts.elsewhere import (
+    Elsewhere,
+    backup_due,
+    elsewhere,
+    last_backup,
+    recorded_later,
+)
+from hygiene.cli.desk import Desk, clock_behind, note
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of, span
 
@@ -15,6 +21,8 @@ class Away(NamedTuple):
     books: list[Elsewhere]
     last: Entry | None
     due: bool
+    ahead: str | None = None
+    """When the last line was recorded, where this device's clock is behind it."""
 
 
 def say_elsewhere(desk: Desk) -> None:
@@ -27,7 +35,16 @@ def away_now(desk: Desk) -> Away:
     """What the page of the day says of it; a demonstration needs no backup."""
     last = last_backup(desk.record)
     due = not desk.demonstration and backup_due(last, desk.now)
-    return Away(elsewhere(desk.record, desk.world.keys()), last, due)
+    keys = desk.world.keys()
+    ahead = recorded_later(desk.record, keys, desk.now)
+    return Away(elsewhere(desk.record, keys), last, due, ahead)
+
+
+def clock(desk: Desk, away: Away) -> Iterator[str]:
+    """Where the clock was set back, all that is due and late is told wrongly."""
+    if away.ahead:
+        yield ""
+        yield clock_behind(away.ahead, desk.now)
 
 
 def books_elsewhere(desk: Desk, away: Away) -> Iterator[str]:
@@ -61,6 +78,7 @@ def away_json(away: Away) -> dict[str, Any]:
         if last
         else None,
         "backup_due": away.due,
+        "clock_behind": away.ahead,
     }
 
 

@@ -40,6 +40,10 @@ class LazyGroup(TyperGroup):
         found = app if isinstance(app, LazyGroup) else get_command(app)
         found.name = entry.name
         if not isinstance(found, LazyGroup):
+            if any("--by" in param.opts for param in found.params):  # it writes
+                from hygiene.cli.as_json import give_json
+
+                give_json(found)
             _help_along(found, ctx)
         return found
 
@@ -94,7 +98,7 @@ class LazyGroup(TyperGroup):
         except OSError as failure:
             if ctx.params.get("debug"):
                 raise
-            where = failure.filename or "the answer could not be written"
+            where = failure.filename or "something cannot be read or written"
             print(f"hygiene: {where}: {failure.strerror}", file=sys.stderr)
             raise typer.Exit(NoRecord.exit_code) from failure
 

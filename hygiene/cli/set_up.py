@@ -23,6 +23,7 @@ from hygiene.cli.desk import (
     UnknownPerson,
     Yes,
     note,
+    say_of,
 )
 from hygiene.cli.lazy import one_command
 from hygiene.cli.world import World
@@ -143,8 +144,7 @@ def _to_write(world: World, path: Path, zone: tzinfo) -> Iterator[Writing]:
         record.writing(clock, world.keys(), world.place()) as writing,
     ):
         yield writing
-    if writing.opened:
-        note(f"A new book was opened, {writing.opened}: {writing.why}.")
+    say_of(writing, clock())
 
 
 def _moment(given: str | None, now: datetime, zone: tzinfo) -> datetime | None:

@@ -15,7 +15,14 @@ from hygiene.acts.store import StoreNow, store_now
 from hygiene.cli.coming import as_json as near_json
 from hygiene.cli.coming import sections as near_sections
 from hygiene.cli.desk import AsJson, Desk, RecordPath, folded, reading, show_json
-from hygiene.cli.elsewhere import Away, away_json, away_now, backup, books_elsewhere
+from hygiene.cli.elsewhere import (
+    Away,
+    away_json,
+    away_now,
+    backup,
+    books_elsewhere,
+    clock,
+)
 from hygiene.cli.lazy import one_command
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of, span
@@ -76,6 +83,7 @@ def _page(
     yield f"{farm.get('name')}   {desk.now:%A %d %B %Y, %H:%M}"
     if desk.demonstration:
         yield "DEMONSTRATION RECORD: an invented farm, nothing here is real."
+    yield from clock(desk, away)
     yield from _held(desk, day.holds)
     yield from books_elsewhere(desk, away)
     yield from _exposed(shed)

@@ -15,6 +15,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from hygiene.errors import WronglyPut
+from hygiene.kinds.entry import Entry
 
 PLACE = re.compile(r"[a-z]{1,12}")
 
@@ -31,6 +32,8 @@ class World(NamedTuple):
     asks: bool = False
     """Whether a person can be asked: both ends are a terminal."""
     width: int = 80
+    entries: list[Entry] | None = None
+    """Where what a command writes is collected, to be shown as JSON."""
 
     @classmethod
     def from_process(cls) -> "World":
@@ -73,4 +76,8 @@ class World(NamedTuple):
         if given:
             return Path(given)
         state = self.environ.get("XDG_STATE_HOME") or self.environ.get("LOCALAPPDATA")
-        return Path(state or Path.home() / ".local" / "state") / "hygiene" / "keys"
+        try:
+            home = Path(state or Path.home() / ".local" / "state")
+        except RuntimeError:  # nobody knows this user: no key is there, nor can one be
+            return Path(os.devnull, "no home folder is known")
+        return home / "hygiene" / "keys"

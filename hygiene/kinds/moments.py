@@ -12,6 +12,9 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from hygiene.errors import WronglyPut
 from hygiene.kinds.entry import YEARS
 
+CLOCKS_DIFFER = timedelta(minutes=2)
+"""Two clocks that differ by less are not worth a word; common practice, no source."""
+
 
 class NoSuchZone(WronglyPut):
     """A time zone that the zone database does not know."""
