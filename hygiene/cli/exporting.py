@@ -16,7 +16,7 @@ from hygiene.cli.desk import (
     show_json,
 )
 from hygiene.cli.lazy import one_command
-from hygiene.cli.progress import progress
+from hygiene.cli.progress import counted
 from hygiene.errors import WronglyPut
 from hygiene.kinds.moments import day_span, typed_day
 
@@ -82,7 +82,7 @@ def export_command(
         if folder is not None:
             rows = export.to_tables(
                 desk.record, folder, wanted,
-                says=_name(desk), parquet=parquet, files=files, told=progress,
+                says=_name(desk), parquet=parquet, files=files, told=counted,
             )  # fmt: skip
         if lines is not None:
             count = export.to_lines(desk.record, lines, wanted)

@@ -21,7 +21,7 @@ from hygiene.cli.desk import (
     show_json,
 )
 from hygiene.cli.lazy import one_command
-from hygiene.cli.progress import progress
+from hygiene.cli.progress import counted
 from hygiene.errors import FOUND_SOMETHING, WrongFile, WronglyPut
 
 if TYPE_CHECKING:
@@ -291,7 +291,7 @@ def _run(desk: Desk, papers: list[Paper], by: str | None, write: bool) -> Outcom
     with suppress(_Undone), desk.writing() as writing:
         scene = Scene(writing, desk.setup, desk.now, who)
         sources = [_source(desk, paper) for paper in papers]
-        found.append(run(scene, sources, told=progress))
+        found.append(run(scene, sources, told=counted))
         if found[0].wrong or not write or not found[0].written:
             raise _Undone
     return found[0]
