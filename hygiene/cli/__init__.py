@@ -5,7 +5,6 @@ from __future__ import annotations
 import gc
 import os
 import sys
-from typing import TextIO
 
 from hygiene.cli.lazy import COMPLETING, LazyGroup, lazy_group
 from hygiene.cli.screen import guard
@@ -32,24 +31,11 @@ def main() -> None:
         from hygiene.cli.completion import begin
 
         begin()
-    for end in (sys.stdout, sys.stderr):
-        if end is not None and end.isatty():
-            _keep_direction(end)
     try:
         command(prog_name="hygiene")
     finally:
         _say_all()
         gc.freeze()
-
-
-TURNING = dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A)], "\ufffd")
-"""Characters that turn the direction of writing, for what follows them as well."""
-
-
-def _keep_direction(end: TextIO) -> None:
-    """A text that somebody typed must not rearrange what else stands on the screen."""
-    write = end.write
-    end.write = lambda text: write(text.translate(TURNING))  # type: ignore[method-assign]
 
 
 def _say_all() -> None:

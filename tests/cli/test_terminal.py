@@ -1,7 +1,8 @@
-"""What stands on a terminal, and only there."""
+"""What stands on a terminal, and what a program reads."""
 
 from __future__ import annotations
 
+import json
 import os
 import pty
 import subprocess
@@ -36,6 +37,8 @@ def test_a_terminal_is_not_turned_round_by_a_text(shown: dict[str, Any]) -> None
 
 
 def test_a_program_reads_the_text_as_it_was_typed(shown: dict[str, Any]) -> None:
-    """Nothing is altered in a pipe."""
-    made = subprocess.run(**shown, capture_output=True, check=True)
-    assert TURNED in made.stdout.decode()
+    """JSON spells such characters out, and loses nothing."""
+    words = {**shown, "args": [*shown["args"], "--json"]}
+    made = subprocess.run(**words, capture_output=True, check=True)
+    assert TURNED not in made.stdout.decode()
+    assert json.loads(made.stdout)["versions"][0]["body"]["what"] == TURNED
