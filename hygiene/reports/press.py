@@ -34,6 +34,8 @@ PICTURES = {
 }
 """Drawings of the templates, and photos that ``pictures`` encoded anew: how each
 begins."""
+LEVEL = 6
+"""Of packing: the last few hundredths of a file are not worth twice the time."""
 LATIN = "\u024f"
 OWN = frozenset("–…▲✔✖○□◧\u2068\u2069\u200b")
 """What the templates themselves use; the fonts that the program asks for have it."""
@@ -177,7 +179,7 @@ def _pack(stream: Any) -> None:
     if b"begincmap" in content:
         # in a cluster of several signs (Arabic) the engine gives later ones no text
         content = content.replace(b"> <>", b"> <200b>")
-    packed = zlib.compress(content, 9)
+    packed = zlib.compress(content, LEVEL)
     filters = "/FlateDecode"
     if packed.endswith(b"\r"):
         packed = base64.a85encode(packed, wrapcol=120) + b"~>"
