@@ -96,3 +96,21 @@ def test_an_action_of_the_book_names_its_entry(shed: SmallFarm, book, tmp_path: 
     assert book(text, "action").exit_code == 0
     bad = book("date,by,about,problem\n2026-03-03,AB,shed-x/99,tap froze\n", "action")
     assert "there is no entry 'shed-x/99'" in bad.stderr
+
+
+def test_a_date_that_could_be_two_is_asked_for(shed: SmallFarm, run, book):
+    """A farm whose profile says nothing of dates: 2/3 is asked for, never guessed."""
+    text = "date,by,name,why\n2/3/2026,AB,A driver,delivery\n"
+    done = book(text, "visitor")
+    assert done.exit_code == 8
+    assert "'2/3/2026' could be 2 Mar or 3 Feb" in done.stderr
+    words = [
+        "import",
+        shed.folder / "book.csv",
+        "visitor",
+        "--dates",
+        "dmy",
+        "--by",
+        "AB",
+    ]
+    assert run(*words, world=shed.world()).exit_code == 0
