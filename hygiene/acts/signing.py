@@ -406,9 +406,12 @@ def countersign(
 def need_alone(farm: InForce, entries: list[Entry], by: str, now: datetime) -> None:
     """A self-review is for a farm with one person, and not of the same day.
 
-    Raises ``OthersCanLook`` or ``TooSoon``. That a day lies between is common
+    Whoever did what another typed may look at it at once: two people have seen it
+    then. Raises ``OthersCanLook`` or ``TooSoon``. That a day lies between is common
     practice, no source.
     """
+    if entries and all(e.by == by != (e.written_by or by) for e in entries):
+        return
     others = [
         code
         for code in farm.people

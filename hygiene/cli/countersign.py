@@ -39,7 +39,9 @@ def countersign(
     alone: Annotated[
         bool,
         typer.Option(
-            "--self-review", help="A one-person farm looks at its own work, later."
+            "--self-review",
+            help="A one-person farm looks at its own work, later; or the doer at what "
+            "another typed.",
         ),
     ] = False,
     note: Annotated[str | None, typer.Option(help="What was seen.")] = None,

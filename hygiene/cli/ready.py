@@ -119,7 +119,8 @@ def _page(
         f"{shown(seen.today)}, {seen.now:%H:%M}"
     )
     if not found:
-        yield "Nothing was found that an inspector would ask about."
+        of_rule = "by this rule" if whole else "that an inspector would ask about"
+        yield f"Nothing was found {of_rule}."
     for heap, title in HEAPS.items():
         mine = [finding for finding in found if finding.rule.heap == heap]
         if mine:

@@ -127,7 +127,7 @@ RULES: Final = (
     ),
     Rule(
         "time",
-        "Contact shorter than planned",
+        "Contact time in practice is not the one planned",
         "Do it again for the whole time on the label, and look again; two papers "
         "differ: put the wrong one right: hygiene correct ENTRY",
         ("plan-and-practice", "used-as-told", "as-authorised", "us-cleaning"),

@@ -366,6 +366,16 @@ def test_a_self_review_is_for_one_person_and_for_later(run, shed: SmallFarm) -> 
     assert "self-reviewed 2026-03-02" in made.output
 
 
+def test_the_doer_looks_at_what_another_typed(run, shed: SmallFarm) -> None:
+    """Two people have seen it then, so no day lies between, and others may be there."""
+    run(*SIGN, "--written-by", "CD", world=shed.world())
+    words = ("countersign", "--on", "2026-03-02", "--self-review", "--by")
+    assert run(*words, "CD", world=shed.world()).exit_code == 5
+    made = run(*words, "AB", world=shed.world())
+    assert made.exit_code == 0
+    assert "self-reviewed 2026-03-02" in made.output
+
+
 def test_a_page_is_folded_between_words_at_a_narrow_terminal(
     run, shed: SmallFarm
 ) -> None:
