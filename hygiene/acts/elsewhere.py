@@ -35,6 +35,37 @@ def elsewhere(record: Record, folder: Path) -> list[Elsewhere]:
     return list(_books(record, folder))
 
 
+class Device(NamedTuple):
+    """A book, its last line here with its moment, and whose it is in a word or two."""
+
+    book: str
+    seq: int
+    last: str
+    whose: str
+
+
+def devices(record: Record, folder: Path) -> list[Device]:
+    """Every book of the record."""
+    away = {each.book: each for each in elsewhere(record, folder)}
+    return [
+        Device(
+            head.book,
+            head.seq,
+            record.entry(f"{head.book}/{head.seq}").recorded_at,
+            _whose(away.get(head.book), _key(folder, head.book)),
+        )
+        for head in record.heads()
+    ]
+
+
+def _whose(away: Elsewhere | None, key: keys.Key | None) -> str:
+    if away is None:
+        return "this device" if key else "a device that is no more"
+    if away.lost:
+        return f"this device, once; {away.lost} lines more were lost"
+    return "another device"
+
+
 def _key(folder: Path, book: str) -> keys.Key | None:
     """The key to a book; where keys cannot be read, a reader goes on without."""
     try:
@@ -44,7 +75,10 @@ def _key(folder: Path, book: str) -> keys.Key | None:
 
 
 def _books(record: Record, folder: Path) -> Iterator[Elsewhere]:
+    ended = {(e.get("book_name"), e.get("last_seq")) for e in record.entries(["gone"])}
     for head in record.heads():
+        if (head.book, head.seq) in ended:
+            continue
         key = _key(folder, head.book)
         lost = max(0, key.seq - head.seq) if key else 0
         if key is None or lost:

@@ -288,6 +288,12 @@ COMMANDS: tuple[Entry, ...] = (
         CARRY,
     ),
     Entry(
+        "devices",
+        "hygiene.cli.devices",
+        "Whose books the record holds, and how far each is known.",
+        CARRY,
+    ),
+    Entry(
         "merge",
         "hygiene.cli.merge",
         "Take over what another device wrote.",

@@ -19,6 +19,7 @@ HOMES: dict[str, str] = {
     "opening": "book",
     "strike": "book",
     "backup": "book",
+    "gone": "book",
     "issued": "book",
     "imported": "imported",
     # the set-up: what stands at the farm, in force from a moment

@@ -66,6 +66,23 @@ class Backup(Kind):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Gone(Kind):
+    """A device writes no more: the book ends at its line ``last_seq``, as far as known.
+
+    Should more of it come by a merge all the same, it is told of again.
+    """
+
+    kind = "gone"
+    book_name: str
+    last_seq: int
+    why: str
+
+    def __post_init__(self) -> None:
+        need_text(self, "book_name", "why")
+        need_range(self, "last_seq", 1, 10**17)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Issued(Kind):
     """A report was made, and its file was in place when this was written.
 

@@ -210,6 +210,11 @@ def _imported(entry: Entry) -> str:
     )
 
 
+def _gone(entry: Entry) -> str:
+    last = f"{entry.get('book_name')}/{entry.get('last_seq')}"
+    return f"{last} is the last line of its device: {entry.get('why')}"
+
+
 def _backup(entry: Entry) -> str:
     heads = [str(head).partition(":")[0] for head in _listed(entry.get("heads"))]
     return f"verified copy at {entry.get('place')}, up to {', '.join(heads)}"
@@ -353,6 +358,7 @@ _GISTS = {
     "strike": _strike,
     "imported": _imported,
     "backup": _backup,
+    "gone": _gone,
     "issued": _issued,
     "countersign": _countersign,
     "container": _container,
