@@ -64,12 +64,14 @@ class Handed(NamedTuple):
     told: Told
     carried: Carried
     files: Mapping[str, bytes]
+    words: str
+    """What its last pages say, without any space between."""
 
 
 def handed(path: Path) -> Handed:
     """Open it; raises ``NoPdf``, ``CannotBeRead`` or ``NoProof``."""
     content = opened.content_of(path)
-    files = opened.files_in(path, content)
+    files, words = opened.inside(path, content)
     missing = [name for name in proof.OWN if name not in files]
     if len(missing) == len(proof.OWN):
         raise NoProof(
@@ -92,7 +94,7 @@ def handed(path: Path) -> Handed:
         for name, made in files.items()
         if name not in proof.OWN
     }
-    return Handed(path, content, told, Carried(lines, chains, kept), files)
+    return Handed(path, content, told, Carried(lines, chains, kept), files, words)
 
 
 def _told(given: Any) -> Told:
@@ -128,8 +130,7 @@ def by_itself(of: Handed) -> Found:
     if of.told.heads != of.carried.heads:
         faults.append(Fault(CHAIN, "it ends at other heads than the report says"))
     faults += _inside(of)
-    text = opened.words(of.path, of.content)
-    untold = []
+    text, untold = of.words, []
     for head in of.carried.heads:
         where = f"{head.book}/{head.seq}"
         if f"{where}:{head.hash[:SHORT]}" in text or f"{where}:{head.hash}" in text:

@@ -8,12 +8,12 @@ and whatever goes wrong while it is read is one sentence.
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from hashlib import sha256
 from io import BytesIO
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from hygiene import plain_file
 from hygiene.errors import Damaged, WronglyPut
@@ -63,25 +63,27 @@ def content_of(path: Path) -> bytes:
     return content
 
 
-def files_in(path: Path, content: bytes) -> dict[str, bytes]:
-    """The files that travel inside, by their names; raises ``CannotBeRead``."""
-    with _read(path, content) as reader:
-        return dict(_files(reader))
+class Inside(NamedTuple):
+    """The files that travel inside by their names, and what the last pages say.
 
-
-def words(path: Path, content: bytes) -> str:
-    """What the last pages say, without any space between; raises ``CannotBeRead``.
-
-    What a picture or an odd font shows is not read.
+    The words have no space between; what a picture or an odd font shows is not read.
     """
+
+    files: Mapping[str, bytes]
+    words: str
+
+
+def inside(path: Path, content: bytes) -> Inside:
+    """What is in the file; raises ``CannotBeRead``."""
     with _read(path, content) as reader:
+        files = dict(_files(reader))
         pages = list(reader.pages)[-PAGES_READ:]
         told = [
             page.extract_text()
             for page in pages
             if sum(len(data) for data in _drawing(page)) <= LARGEST_PAGE_BYTES
         ]
-    return "".join("".join(told).split())
+    return Inside(files, "".join("".join(told).split()))
 
 
 def drawings(path: Path, content: bytes) -> tuple[list[str], list[str]]:

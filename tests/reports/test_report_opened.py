@@ -39,7 +39,7 @@ def plain() -> bytes:
 
 
 def inside(content: bytes) -> dict[str, bytes]:
-    return opened.files_in(Path("a.pdf"), content)
+    return dict(opened.inside(Path("a.pdf"), content).files)
 
 
 def tree(content: bytes, change) -> bytes:
