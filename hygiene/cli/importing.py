@@ -337,9 +337,13 @@ def _refuse(outcome: Outcome, as_json: bool) -> NoReturn:
     lines = len({(name, wrong.line) for name, wrong in outcome.wrong})
     raise WrongLines(
         told="\n".join(wrong.told(name) for name, wrong in outcome.wrong),
-        way_out=f"{lines} of {outcome.lines} lines are wrong; nothing was written. Put "
-        "them right and do it again",
+        way_out=f"{_count_wrong(lines, outcome.lines)}; nothing was written. Put that "
+        "right and do it again",
     )
+
+
+def _count_wrong(wrong: int, lines: int) -> str:
+    return f"{wrong} of {lines} lines are wrong" if lines else "the headings are wrong"
 
 
 def _tell(papers: list[Paper], outcome: Outcome, write: bool, again: str) -> None:
