@@ -52,6 +52,16 @@ class WhichKind(WronglyPut):
     sentence = "what is written in {name}? name the kind of record"
 
 
+class OwnTable(WrongFile):
+    """A table that this program exported: its lines are what comes in again."""
+
+    sentence = "{file} is a table that hygiene export wrote"
+
+    def __init__(self, *, file: str) -> None:
+        way_out = "bring the lines: hygiene export --jsonl FILE, then import that"
+        super().__init__(file=file, way_out=way_out)
+
+
 class WrongLines(WrongFile):
     """Every line of a file that is wrong: its number, its column, what is right."""
 
@@ -215,6 +225,8 @@ def _paper(path: Path, kind: str | None, said: Said) -> Paper:
     sheet = open_sheet(
         content, path.name, encoding=said.encoding, head_line=said.head_line
     )
+    if {"entry", "recorded_at"} <= set(sheet.heads):
+        raise OwnTable(file=path.name)
     always = tuple(said.always)
     matched = match(form, sheet.heads, said.columns, line=sheet.begin, always=always)
     return Paper(path, content, form, sheet, matched, said)

@@ -149,6 +149,14 @@ def test_parquet_without_its_library_is_one_clear_line(
     assert not (grown.folder / "out").exists()
 
 
+def test_a_table_of_ours_is_no_spreadsheet_of_old_records(grown, export, run):
+    """It is said what to bring in its place."""
+    export(grown.folder / "out")
+    done = run("import", grown.folder / "out" / "feed.csv", world=grown.world())
+    assert done.exit_code == 8
+    assert "hygiene export --jsonl" in done.stderr
+
+
 # ---- lines, and back
 
 
