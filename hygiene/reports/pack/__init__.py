@@ -48,6 +48,11 @@ LINES_KEPT: Final = 100_000
 TOLD_ELSEWHERE: Final = ("stories", "changed")
 """Parts of a log that the chapter of exceptions tells."""
 LONGEST_NAME: Final = 80
+LONG_TABLES: Final = {
+    "totals": "Drawn from {} containers",
+    "besides": "{} containers opened, measured, spilt or thrown away",
+}
+"""Tables of a log that are left out where they are long, and what is said instead."""
 READINESS: Final = "readiness"
 EXTRAS: Final = {"readiness": READINESS}
 """What a pack holds only when it is asked for, and the report that it is."""
@@ -243,9 +248,12 @@ def brief(whole: Any) -> Any:
     }
     if "more_failures" in fields:
         changed["more_failures"] = 0
-    if len(getattr(whole, "totals", ())) > SHORT:
-        drawn = f"Drawn from {len(whole.totals):,} containers: see the attached file."
-        changed |= {"totals": (), "summary": (*whole.summary, drawn)}
+    for name, says in LONG_TABLES.items():
+        many = len(getattr(whole, name, ()))
+        if many > SHORT:
+            said = changed.get("summary", whole.summary)
+            more = says.format(many)
+            changed |= {name: (), "summary": (*said, f"{more}: see the attached file.")}
     if "certificates" in fields:  # they stand in lines of their own
         changed["certificates"] = ()
     if "hazards" in fields:  # general advice has no place in a pack
