@@ -29,7 +29,8 @@ FINE = (0, 3)
 SPOILT = b"spoilt by water"
 NAME = r"[a-z]+-[a-z0-9]{4}/\d+"
 WRITTEN = re.compile(
-    rf"(?m)(?:(?:[Ww]ritten|Already recorded) as |^  )({NAME})(?: to ({NAME}))?(?=[:,]|$)"
+    rf"(?m)(?:(?:[Ww]ritten|Already recorded) as |^  )"
+    rf"({NAME})(?: to ({NAME}))?(?=[:,]|$)"
 )
 """One entry, or the first and the last of many that were written as one."""
 MADE = re.compile(r"Written: (/[^ ,]+)")

@@ -165,8 +165,8 @@ class Writing:
 
     def _ahead(self) -> str | None:
         last = self.record.entry(f"{self.head.book}/{self.head.seq}")
-        late = moment_of(last.recorded_at) - self.clock() > CLOCKS_DIFFER
-        return last.recorded_at if late else None
+        early = moment_of(last.recorded_at).timestamp() - self.clock().timestamp()
+        return last.recorded_at if early > CLOCKS_DIFFER.total_seconds() else None
 
     def _need_plain_journal(self) -> None:
         """Undo another tool's WAL mode, in which a copy of the file loses lines.

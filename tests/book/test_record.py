@@ -13,6 +13,7 @@ import pytest
 from shed import MONDAY, Shed, rat
 
 from hygiene.book.record import (
+    AFolder,
     CannotUse,
     Head,
     Newer,
@@ -43,7 +44,7 @@ def test_no_file_is_no_record(tmp_path):
 
 def test_a_folder_is_no_record(tmp_path):
     """A folder of that name is not taken for a file."""
-    with pytest.raises(NoSuchRecord):
+    with pytest.raises(AFolder):
         Record.open(tmp_path)
 
 

@@ -140,7 +140,7 @@ def test_a_commit_that_fails_is_rolled_back_and_said(shed: Shed, monkeypatch):
     with shed.plain() as reader, shed.to_write() as record:
         rows = reader.execute("select line from entry, (select 1 union select 2)")
         assert rows.fetchone()
-        with pytest.raises(CannotUse, match="locked"):
+        with pytest.raises(CannotUse, match="another program is writing"):
             _add(record, shed)
         rows.close()
         assert record.count() == 1
