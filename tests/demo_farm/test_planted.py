@@ -334,7 +334,7 @@ def acid(look: Look) -> bool:
 def lost_tray(look: Look) -> str:
     """The tray of which the balance of the whole record does not know the end."""
     whole = all_of_days(look.record, UNTIL - 400 * A_DAY, UNTIL, UNTIL)
-    (gap,) = whole.gaps
+    (gap,) = [each for each in whole.gaps if not each.broken]
     (tray,) = next(e.lost for e in whole.trays if e.batch == gap.code)
     return tray
 
