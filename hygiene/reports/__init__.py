@@ -13,5 +13,6 @@ demonstration and the archive file come with that. A report that needs more than
 ``reading.read`` gives has its own ``gather(record, period, printed_at)``, with the
 ``subject`` last where it has one; what it gives goes to ``page``. Files in the page's
 field ``attached`` travel inside the PDF, or beside the HTML. Logs are made by one
-engine: see ``reports.logs``.
+engine: see ``reports.logs``. ``reports.pack`` binds reports by their bodies
+(``composing``): what they say is said once, there and by themselves.
 """
