@@ -380,9 +380,7 @@ def _tell(papers: list[Paper], outcome: Outcome, write: bool, again: str) -> Non
         print(f"  marked for ever: {_counts(outcome.marks)}")
     if outcome.no_time:
         there = "its due moment" if "sign_off" in outcome.kinds else "noon"
-        print(
-            f"  no time was written in {outcome.no_time:,} lines: {there} stands there"
-        )
+        print(f"  no time stood in {outcome.no_time:,} lines: {there} is written")
     if write:
         print(f"  {outcome.written[0]} to {outcome.written[-1]}")
     else:

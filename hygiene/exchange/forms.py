@@ -7,6 +7,7 @@ by its sort (``cells.READERS``); what it means is said here and nowhere else.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from difflib import get_close_matches
 from typing import Final, NamedTuple
 
 from hygiene.errors import Unknown
@@ -354,7 +355,9 @@ def form_of(kind: str) -> Form:
     name = kind.strip().lower().replace("-", "_").replace(" ", "_")
     form = FORMS.get(name) or FORMS.get(TYPED_AS.get(name, ""))
     if form is None:
-        raise NoForm(given=kind, known=", ".join(FORMS))
+        near = get_close_matches(name, FORMS, 1)
+        way_out = f"did you mean {near[0]}?" if near else None
+        raise NoForm(given=kind, known=", ".join(FORMS), way_out=way_out)
     return form
 
 

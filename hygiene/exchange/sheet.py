@@ -21,6 +21,8 @@ LONGEST_CELL: Final = 4_000
 LONGEST_RECORD_LINES: Final = 50
 """A cell in quotes that runs on for longer was never closed."""
 DELIMITERS: Final = (",", ";", "\t", "|")
+OWN_FILES: Final = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0", b"%PDF")
+"""How .xlsx and .ods begin, and .xls, and a page that was printed of one."""
 _SAID: Final = re.compile(r'"?sep=(.)"?', re.IGNORECASE)
 _ENDS: Final = re.compile(r"\r\n|\n|\r")
 _MARKS: Final = (
@@ -83,6 +85,8 @@ def open_sheet(
     """Read the text and its headings; raises ``NotReadable`` with the way out."""
     if len(content) > LARGEST_BYTES:
         raise _not(name, "is larger than 20 MB", "split it in parts")
+    if content.startswith(OWN_FILES):
+        raise _not(name, "is a spreadsheet's own file", "save it there as 'CSV UTF-8'")
     lines = _ENDS.split(_text(content, name, encoding))
     said = _SAID.fullmatch(lines[0].strip())
     if said and head_line == 1:

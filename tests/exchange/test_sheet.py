@@ -114,6 +114,7 @@ def test_a_huge_cell_is_told(length: int):
     ("content", "says"),
     [
         (b"", "is empty"),
+        (b"PK\x03\x04\x14\x00", "is a spreadsheet's own file"),
         (b"\r\n ;;\r\n", "is empty"),
         (b"a,b\n1,\x002\n", "line 2: holds a NUL character"),
         (b"x" * (LARGEST_BYTES + 1), "larger than 20 MB"),
