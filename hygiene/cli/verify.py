@@ -60,7 +60,7 @@ def verify(
     world: World = ctx.obj
     printed = tuple(head_of(given) for given in head or ())
     if pdf is not None:
-        raise typer.Exit(_pdf(pdf, record, printed, rebuild, as_json))
+        raise typer.Exit(_pdf(world, pdf, record, printed, rebuild, as_json))
     if rebuild:
         raise WronglyPut(
             what="--rebuild needs a PDF: hygiene verify FILE.pdf --rebuild"
@@ -105,6 +105,7 @@ def _heads(record: Record, *, sure: bool) -> list[Head] | None:
 
 
 def _pdf(
+    world: World,
     pdf: Path,
     record: Path | None,
     heads: tuple[Head, ...],
@@ -112,6 +113,8 @@ def _pdf(
     as_json: bool,
 ) -> int:
     from hygiene.cli import verify_pdf
+    from hygiene.cli.progress import shown
 
-    of, verdict = verify_pdf.check(pdf, record, heads, rebuild=rebuild)
-    return verify_pdf.show(of, verdict, as_json=as_json)
+    with shown(pdf.name):
+        of, verdict = verify_pdf.check(pdf, record, heads, rebuild=rebuild)
+    return verify_pdf.show(of, verdict, width=world.width, as_json=as_json)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from hygiene.book.compare import Found, untied, with_heads
 from hygiene.book.record import Head, Record
 from hygiene.book.verify import Fault, faults
-from hygiene.cli.desk import show_json
+from hygiene.cli.desk import folded, show_json
 from hygiene.errors import FOUND_SOMETHING, Damaged
 from hygiene.reports import checking
 from hygiene.reports.period import plain_day
@@ -118,7 +118,7 @@ def _again(of: Handed, made: Verdict) -> Verdict:
     return made._replace(asked=made.asked or bool(found.untold))
 
 
-def show(of: Handed, verdict: Verdict, *, as_json: bool) -> int:
+def show(of: Handed, verdict: Verdict, *, width: int, as_json: bool) -> int:
     """Say it, and give the exit code."""
     code = FOUND_SOMETHING if verdict.asked else 0
     code = Damaged.exit_code if verdict.faults else code
@@ -126,7 +126,8 @@ def show(of: Handed, verdict: Verdict, *, as_json: bool) -> int:
         show_json(_told(of, verdict))
         return code
     for line in _lines(of, verdict):
-        print("".join(c if c.isprintable() else "\ufffd" for c in line))
+        plain = "".join(c if c.isprintable() else "\ufffd" for c in line)
+        print(plain if plain.startswith(HEAD) else folded(plain, width))
     return code
 
 
@@ -143,9 +144,11 @@ def _lines(of: Handed, verdict: Verdict) -> Iterator[str]:
         yield f"{of.path.name} agrees with itself: {_title(of)}."
     for title, told in (("Shown:", verdict.shown), ("Not shown:", verdict.untold)):
         yield from (title, *(f"  - {each}" for each in told)) if told else ()
-    yield from (f"  head {head}" for head in of.told.heads)
+    yield from (f"{HEAD}{head}" for head in of.told.heads)
 
 
+HEAD = "  head "
+"""Begins a line that is to be copied whole."""
 MOST = 10
 """So many faults are listed beside the first."""
 

@@ -131,12 +131,14 @@ def test_by_itself_it_says_what_it_shows_and_what_it_does_not(run, issue: Issue)
     issue.record.unlink()
     made = run("verify", issue.pdf())
     assert made.exit_code == 0
-    shown, _, untold = made.stdout.partition("Not shown:")
+    shown, _, untold = " ".join(made.stdout.split()).partition("Not shown:")
     assert "day.pdf agrees with itself: report day, " in shown
     assert "entries inside are, byte for byte, those that lead to the heads" in shown
     for way in ("--record FILE", "--rebuild", "--head BOOK/SEQ:HASH", "is true"):
         assert way in untold
     assert issue.heads[0] in made.stdout
+    long = [line for line in made.stdout.splitlines() if len(line) > 80]
+    assert long == [f"  head {issue.heads[0]}"]
 
 
 def test_with_its_record_it_says_that_it_has_only_grown(verify, run, issue: Issue):
@@ -405,7 +407,8 @@ def test_the_words_name_the_first_fault(run, issue: Issue):
     made = run("verify", issue.pdf(), "--record", issue.record)
     assert made.exit_code == 6
     assert made.stdout.startswith("NOT as it was made. First: ")
-    assert "is gone from the record; the file carries it" in made.stdout
+    said = " ".join(made.stdout.split())
+    assert "is gone from the record; the file carries it" in said
 
 
 def test_rebuild_needs_a_file(run):
