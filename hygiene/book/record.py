@@ -36,6 +36,8 @@ VERSION = 1
 """Of the tables, triggers and views; entries themselves never change."""
 LINES_KEPT = 2048
 """So many of the lines that were read last are not taken apart again."""
+LONGEST_VALUE_BYTES = 64_000_000
+"""Of a text or a file that SQLite may make or read: six times the largest of ours."""
 WAIT_MS = 30_000
 """How long a command waits for another that is writing."""
 
@@ -171,6 +173,9 @@ class Record:
         (found,) = self.db.execute("pragma application_id").fetchone()
         if found != APPLICATION_ID:
             raise NotOurs(path=self.path)
+        odd = self.db.execute(_NO_TABLES).fetchone()
+        if odd:
+            raise unreadable(self.path, f"{odd[0]} in it is no table of ours")
         version = int(self.db.execute("pragma user_version").fetchone()[0])
         if version > VERSION:
             raise Newer(
@@ -465,6 +470,12 @@ select name, e.seq, e.hash from book join entry e
   on e.book = name and e.seq = (select max(seq) from entry where book = name)"""
 
 
+# a view of that name, or a table that another program fills, might have no end
+_NO_TABLES = """select name from sqlite_master
+where name in ('entry', 'mention', 'attachment')
+  and (type is not 'table' or rootpage is 0)"""
+
+
 def _marks(values: tuple[str, ...]) -> str:
     return ", ".join("?" * len(values))
 
@@ -475,5 +486,6 @@ def connect(path: Path, *, create: bool = False) -> sqlite3.Connection:
     connection = sqlite3.connect(
         f"{path.resolve().as_uri()}?mode={mode}", uri=True, isolation_level=None
     )
+    connection.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, LONGEST_VALUE_BYTES)
     connection.execute(f"pragma busy_timeout = {WAIT_MS}")
     return connection
