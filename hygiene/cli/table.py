@@ -254,7 +254,7 @@ COMMANDS: tuple[Entry, ...] = (
     Entry(
         "verify",
         "hygiene.cli.verify",
-        "Is the record still what was written?",
+        "Is the record, or a report, still what was written?",
         READY,
     ),
     Entry(
