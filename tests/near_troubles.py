@@ -173,7 +173,7 @@ def a_third_looks(farm: Clean, day: date) -> None:
 
 
 def twice_only(farm: Clean, day: date) -> None:
-    for back in (40, 9, 0):
+    for back in (40, 6, 0):
         if day - back * A_DAY >= farm.first:
             mice(farm, day - back * A_DAY)
 

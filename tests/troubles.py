@@ -216,7 +216,7 @@ def own_recheck(farm: Clean, day: date) -> Found:
 
 
 def again(farm: Clean, day: date) -> Found:
-    for back in (9, 4, 0):
+    for back in (6, 3, 0):
         mice(farm, day - back * A_DAY)
     return {("again", day)}
 

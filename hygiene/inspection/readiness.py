@@ -21,6 +21,10 @@ HEAPS: Final = {
 }
 
 
+LONGEST: Final = 240
+"""Letters of a place that are shown."""
+
+
 class Rule(NamedTuple):
     """One rule: what it finds, what to do, which clauses it answers, how long it takes.
 
@@ -415,12 +419,19 @@ class Ready(NamedTuple):
         return sum(finding.minutes for finding in self.heap(name))
 
 
+def _short(item: Item) -> Item:
+    """What a person wrote may be a page long; its entry has all of it."""
+    if len(item.says) <= LONGEST:
+        return item
+    return item._replace(says=f"{item.says[: LONGEST - 3]}...")
+
+
 def look(seen: Seen, clauses: Iterable[Clause] = ()) -> Ready:
     """Ask every rule; ``clauses`` are those of the farm, its own among them."""
     by_code = {clause.code: clause for clause in clauses if clause.applies}
     found = []
     for rule in RULES:
-        items = tuple(by_day(rule.find(seen)))
+        items = tuple(_short(item) for item in by_day(rule.find(seen)))
         if items:
             asked = (by_code[code] for code in rule.answers if code in by_code)
             found.append(Finding(rule, items, tuple(asked)))

@@ -16,11 +16,12 @@ from troubles import PLANTS, plant_many
 from hygiene.acts.readiness import WRITTEN
 from hygiene.inspection.readiness import HEAPS, RULES
 from hygiene.kinds import kind_class
+from hygiene.kinds.action import Action
 from hygiene.kinds.base import shapes
 
-SHORT = 15
+SHORT = 13
 """Days: enough that a tray is sown, fed and sown again around any of them."""
-ON = 9
+ON = 7
 """The day of a single trouble: early enough that a second look is overdue."""
 LONG = 100
 """Days that hold one of each."""
@@ -54,7 +55,7 @@ def test_a_rule_finds_its_trouble_and_nothing_else_is_found(
     assert expected == found(farm.look(tmp_path, begun))
 
 
-@pytest.mark.parametrize("name", NEAR)
+@pytest.mark.parametrize("name", {near: name for name, near in NEAR.items()}.values())
 def test_what_only_looks_like_a_trouble_is_passed_over(
     name: str, tmp_path: Path, begun: Path
 ) -> None:
@@ -100,6 +101,20 @@ def test_an_odd_body_never_stops_the_rules(
         farm.add(f"odd {kind}", at(farm.first, "12:00", minute), junk(kind, value))
         farm.add(f"no {kind}", at(farm.first, "14:00", minute), Odd(kind, {}))
     assert farm.look(tmp_path, begun).ready.findings
+
+
+def test_a_page_long_text_is_cut_where_it_is_only_quoted(
+    tmp_path: Path, begun: Path
+) -> None:
+    """The entry has all of it; the list stays a list."""
+    farm = Clean(10, seed=2)
+    farm.add(
+        "long",
+        at(farm.first, "12:00"),
+        lambda names: Action(about=names["lot"], problem="o" * 9_000),
+    )
+    (finding,) = farm.look(tmp_path, begun).ready.findings
+    assert [len(item.says) for item in finding.items] == [240]
 
 
 def test_every_rule_lies_in_a_heap_and_says_what_to_do() -> None:
