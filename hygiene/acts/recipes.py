@@ -27,12 +27,13 @@ from hygiene.acts.recipe_parts import (
 from hygiene.acts.signing import miss, questions, sign
 from hygiene.acts.water import Given, write_test
 from hygiene.errors import HygieneError
-from hygiene.exchange.cells import NOON, bad, number
+from hygiene.exchange.cells import NOON, bad, number, own_code
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.action import Action
 from hygiene.kinds.batch import Discard, Dispatch, Feed, Place, Sample, SeedShare
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.find import Hold, Mould, Pest
+from hygiene.kinds.incident import Ill, Notify
 from hygiene.kinds.moments import stamp
 from hygiene.kinds.papers import File
 from hygiene.kinds.people import Accident, Train, Visitor
@@ -251,6 +252,29 @@ def _pest(scene: Scene, said: Said) -> tuple[Entry, bool]:
     return once(scene, Pest(**fields_of(Pest, said)), said.how)
 
 
+def _ill(scene: Scene, said: Said) -> tuple[Entry, bool]:
+    farm = scene.farm_with(said, animals="animals")
+    since = said.get("since") or said.at.astimezone(scene.farm.zone).date()
+    group = known_in(farm, "animals", said, "animals")
+    thing = Ill(**fields_of(Ill, said, animals=group, since=since))
+    return done(finds.fall_ill(scene.writing, farm, thing, said.how))
+
+
+def _notify(scene: Scene, said: Said) -> tuple[Entry, bool]:
+    abouts = tuple(
+        scene.record.entry(given).first if _is_entry(given) else own_code(given)
+        for given in said.get("abouts") or ()
+    )
+    thing = Notify(**fields_of(Notify, said, abouts=abouts))
+    return once(scene, thing, said.how)
+
+
+def _is_entry(given: str) -> bool:
+    """A name such as shed-k7q2/1042; 24/117 is a number of an old paper."""
+    book, slash, seq = given.partition("/")
+    return bool(slash) and seq.isdigit() and "-" in book
+
+
 def _hold(scene: Scene, said: Said) -> tuple[Entry, bool]:
     sort = str(said.get("sort"))
     if sort in ("batch", "lot"):
@@ -390,9 +414,13 @@ RECIPES: Final[Mapping[str, Recipe]] = {
     "sample": _sample,
     "mould": _mould,
     "pest": _pest,
+    "ill": _ill,
+    "notify": _notify,
     "hold": _hold,
     "action": _action,
     "container": recipes_of_doses.container,
+    "strength": recipes_of_doses.strength,
+    "lost": recipes_of_doses.lost,
     "dose": recipes_of_doses.dose,
     "rinse": recipes_of_doses.rinse,
     "water": _water,

@@ -20,7 +20,15 @@ from hygiene.exchange.cells import bad
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import stamp
-from hygiene.kinds.sanitising import Container, Dose, Drawn, Reading, Rinse
+from hygiene.kinds.sanitising import (
+    Container,
+    Dose,
+    Drawn,
+    Lost,
+    Reading,
+    Rinse,
+    Strength,
+)
 
 
 def container(scene: Scene, said: Said) -> tuple[Entry, bool]:
@@ -32,6 +40,20 @@ def container(scene: Scene, said: Said) -> tuple[Entry, bool]:
     described["product"] = product
     made = containers.receive(scene.writing, farm, said.how, own=own, **described)
     return made[0].entry, made[0].already
+
+
+def strength(scene: Scene, said: Said) -> tuple[Entry, bool]:
+    """What a container was found to hold."""
+    code = meant_in(scene, "container", said, "container")
+    thing = Strength(**fields_of(Strength, said, container=code))
+    return done(containers.check_strength(scene.writing, thing, said.how))
+
+
+def lost(scene: Scene, said: Said) -> tuple[Entry, bool]:
+    """Product that is gone and was not dosed."""
+    code = meant_in(scene, "container", said, "container")
+    given = fields_of(Lost, said, container=code, **said.get("amount"))
+    return done(containers.lose(scene.writing, Lost(**given), said.how))
 
 
 def dose(scene: Scene, said: Said) -> tuple[Entry, bool]:

@@ -207,6 +207,27 @@ FORMS: Final = {
             Field("did", "text", "what was done about it", "bait box 3"),
         ),
         _form(
+            "ill",
+            _must("animals", "code", "the group", "EWES"),
+            Field("since", "day", "since when; empty: that day"),
+            _must("head_ill", "whole", "how many were ill", "2"),
+            _must("head_at_risk", "whole", "of how many", "85"),
+            Field("head_dead", "whole", "how many died"),
+            _must("signs", "text", "what was seen", "staggering"),
+            Field("appetite_kept", "yes", "whether they ate (yes or no)"),
+            Field("feeding_stopped", "text", "when the fodder was stopped"),
+            Field("other_feed", "text", "what else they ate"),
+            NOTE,
+        ),
+        _form(
+            "notify",
+            _must("role", "word", "vet, authority, buyer, supplier ...", "vet"),
+            _must("who_told", "text", "who was told, by name", "E. Ash"),
+            _must("what", "text", "what they were told, and said", "stop feeding"),
+            Field("abouts", "words", "about which batch, lot or entry"),
+            Field("how", "text", "by telephone, letter, in person"),
+        ),
+        _form(
             "hold",
             _must("held", "code", "what is held: a batch, lot, tray, rack, line ..."),
             _must("sort", "word", "which that is: batch, lot, tray, line", "batch"),
@@ -232,6 +253,25 @@ FORMS: Final = {
             Field("kept_at_c", "number", "how warm it is there, C"),
             Field("supplier", "code", "the supplier's code"),
             Field("document", "text", "delivery note or invoice"),
+        ),
+        _form(
+            "strength",
+            _must(
+                "container", "code", "the container: its code, or your number", "can-12"
+            ),
+            Field("value_g_per_l", "number", "found: g/L of the active", "112"),
+            Field("value_g_per_kg", "number", "or g/kg, of a solid"),
+            Field("method", "text", "how it was measured", "titration"),
+            Field("kit", "code", "with which kit"),
+            NOTE,
+        ),
+        _form(
+            "lost",
+            _must(
+                "container", "code", "the container: its code, or your number", "can-12"
+            ),
+            _must("amount", "amount", "how much, with its unit", "0.5 L"),
+            _must("why", "text", "spilled, thrown away, sent back", "spilled"),
         ),
         _form(
             "dose",

@@ -37,6 +37,8 @@ GOOD: dict[str, dict[str, str]] = {
         "made_on": "1.9.2025", "received_on": "2.9.2025", "expires_on": "1.6.2026",
         "supplier": "SALLOW",
     },
+    "strength": {"container": "can-12", "value_g_per_l": "112,5", "method": "titrated"},
+    "lost": {"container": "can-12", "amount": "0,5 L", "why": "spilled"},
     "dose": {
         "container": "can-12", "amount": "96 ml", "trays": "T001..T012", "way": "soak",
         "volume_l": "60", "target_mg_per_l": "200", "start_mg_per_l": "190",
@@ -64,6 +66,12 @@ GOOD: dict[str, dict[str, str]] = {
         "witness": "TO",
     },
     "pest": {"what": "droppings", "place": "seed store", "count": "3", "did": "bait"},
+    "ill": {
+        "animals": "EWES", "head_ill": "2", "head_at_risk": "85", "signs": "staggering",
+    },
+    "notify": {
+        "role": "vet", "who_told": "E. Ash", "what": "stop feeding", "abouts": "25/101",
+    },
     "hold": {"held": "R4", "sort": "rack", "why": "smelt musty"},
     "water": {
         "point": "P1", "kit": "DPD, PH", "free": "0,42", "pH": "7.4", "method": "disc",
