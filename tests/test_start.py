@@ -13,7 +13,8 @@ from small_farm import SmallFarm
 HEAVY = (
     "weasyprint", "jinja2", "sqlite_utils", "rich", "pydantic", "click", "numpy",
     "dateutil", "dataclasses", "hygiene.kinds.base", "hygiene.kinds.setup",
-    "hygiene.kinds.checklist", "hygiene.kinds.day", "hygiene.book.writing", "hygiene.book.schema",
+    "hygiene.kinds.checklist", "hygiene.kinds.day", "hygiene.book.writing",
+    "hygiene.book.schema",
 )  # fmt: skip
 PROBE = """
 import sys, json, os
