@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -9,9 +10,11 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from hygiene.book.compare import Found, untied, with_heads
 from hygiene.book.record import Head, Record
 from hygiene.book.verify import Fault, faults
-from hygiene.cli.desk import folded, show_json
+from hygiene.cli.desk import show_json
+from hygiene.cli.screen import folded
 from hygiene.errors import FOUND_SOMETHING, Damaged
 from hygiene.reports import checking
+from hygiene.reports.catalogue import REPORTS
 from hygiene.reports.period import plain_day
 
 if TYPE_CHECKING:
@@ -26,6 +29,7 @@ class Verdict(NamedTuple):
     faults: list[Fault]
     asked: bool
     """Whether something that was asked could not be told."""
+    record: Path | None
 
 
 def check(
@@ -33,7 +37,7 @@ def check(
 ) -> tuple[Handed, Verdict]:
     """Every check that was asked for; raises ``NoProof`` and what a PDF may raise."""
     of = checking.handed(path)
-    made = Verdict([], [], [], False)
+    made = Verdict([], [], [], False, record)
     made.untold.extend(untied(of.carried))
     _alone(of, made)
     if heads and record is None:
@@ -127,7 +131,7 @@ def show(of: Handed, verdict: Verdict, *, width: int, as_json: bool) -> int:
         return code
     for line in _lines(of, verdict):
         plain = "".join(c if c.isprintable() else "\ufffd" for c in line)
-        print(plain if plain.startswith(HEAD) else folded(plain, width))
+        print(plain if plain.startswith(WHOLE) else folded(plain, width))
     return code
 
 
@@ -144,11 +148,29 @@ def _lines(of: Handed, verdict: Verdict) -> Iterator[str]:
         yield f"{of.path.name} agrees with itself: {_title(of)}."
     for title, told in (("Shown:", verdict.shown), ("Not shown:", verdict.untold)):
         yield from (title, *(f"  - {each}" for each in told)) if told else ()
-    yield from (f"{HEAD}{head}" for head in of.told.heads)
+    yield from (f"  head {head}" for head in of.told.heads)
+    if verdict.record is not None and not verdict.faults:
+        yield "To make it again from the record as it was:"
+        yield f"  {shlex.join(_again_by(of, verdict.record))}"
 
 
-HEAD = "  head "
-"""Begins a line that is to be copied whole."""
+def _again_by(of: Handed, record: Path) -> Iterator[str]:
+    """The words of the command."""
+    told, wanted = of.told, REPORTS[of.told.report]
+    yield from ("hygiene", "report", told.report)
+    yield from (told.subject,) if told.subject is not None else ()
+    if wanted.of == "day":
+        yield from ("--on", str(told.period.first))
+    elif wanted.of != "now":
+        yield from ("--from", str(told.period.first), "--to", str(told.period.last))
+    for head in told.heads:
+        yield from ("--as-of", str(head))
+    yield from ("--printed-at", told.printed_at.isoformat())
+    yield from ("--record", str(record))
+
+
+WHOLE = ("  head ", "  hygiene ")
+"""Begin a line that is to be copied whole."""
 MOST = 10
 """So many faults are listed beside the first."""
 
@@ -158,9 +180,8 @@ def _title(of: Handed) -> str:
     about = f" {told.subject}" if told.subject else ""
     first, last = (plain_day(day) for day in (told.period.first, told.period.last))
     days = first if first == last else f"{first} to {last}"
-    return (
-        f"report {told.report}{about}, {days}, printed {told.printed_at:%Y-%m-%d %H:%M}"
-    )
+    printed = f"printed {told.printed_at:%Y-%m-%d %H:%M:%S}"
+    return f"report {told.report}{about}, {days}, {printed}"
 
 
 def _told(of: Handed, verdict: Verdict) -> dict[str, Any]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shlex
 import shutil
 import sqlite3
 from contextlib import closing
@@ -151,6 +152,18 @@ def test_with_its_record_it_says_that_it_has_only_grown(verify, run, issue: Issu
     code, _, told = verify(issue.pdf(), "--record", issue.record)
     assert code == 0
     assert "has only grown since, by 1" in told["shown"][1]
+
+
+def test_the_command_that_makes_it_again_is_told(run, issue: Issue):
+    """It is typed as it stands, whatever was written since."""
+    SproutFarm(issue.folder).write(
+        lambda w: w.add(Pest(what="later", place="store"), by="AB")
+    )
+    made = run("verify", issue.pdf(), "--record", issue.record)
+    (typed,) = (x for x in made.stdout.splitlines() if x.startswith("  hygiene report"))
+    again = run(*shlex.split(typed)[1:], "--out", issue.folder / "again.pdf")
+    assert again.exit_code == 0
+    assert (issue.folder / "again.pdf").read_bytes() == issue.content
 
 
 def test_made_again_from_its_own_entries_it_is_the_same(verify, issue: Issue):
