@@ -228,24 +228,6 @@ def note(text: str) -> None:
     print(text, file=sys.stderr)
 
 
-def folded(line: str, width: int) -> str:
-    """A line broken between words where it is wider than the terminal."""
-    if len(line) <= width:
-        return line
-    import textwrap
-
-    indent = " " * (len(line) - len(line.lstrip()) + 2)
-    return "\n".join(
-        textwrap.wrap(
-            line,
-            width,
-            subsequent_indent=indent,
-            break_on_hyphens=False,  # codes and file names have them
-            break_long_words=False,
-        )
-    )
-
-
 def written(entry: Entry, text: str, *, already: bool = False) -> None:
     """Say which entry was written, or was there already, and what it says."""
     how = "Already recorded" if already else "Written"

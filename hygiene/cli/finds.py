@@ -36,7 +36,8 @@ def mould(
     what: Annotated[
         str,
         typer.Argument(
-            metavar="BATCH|TRAYS|RACK", help="B-K7-42-X, or T001..T003, or R1."
+            metavar="BATCH|TRAYS|RACK",
+            help="What: batch B-K7-42-X, trays T001..T003, or rack R1.",
         ),
     ],
     some: Annotated[

@@ -19,7 +19,8 @@ def ask(missing: typer.BadParameter, name: str) -> list[str]:
     look = look_of(name, str(parameter.name))
     offers = looked_up(missing.ctx, look) if look and missing.ctx else []
     _show(offers)
-    told = str(getattr(parameter, "help", "") or "").rstrip(".")
+    told = str(getattr(parameter, "help", "") or "")
+    told = told if told.endswith("...") else told.removesuffix(".")
     wanted = parameter.metavar or str(parameter.name).replace("_", " ")
     given = ""
     while not given:

@@ -27,7 +27,10 @@ discard_app = one_command()
 sample_app = one_command()
 
 What = Annotated[
-    str, typer.Argument(metavar="BATCH|TRAYS", help="B-K7-42-X, or T001..T006.")
+    str,
+    typer.Argument(
+        metavar="BATCH|TRAYS", help="The batch B-K7-42-X, or trays T001..T006."
+    ),
 ]
 Weight = Annotated[str, typer.Argument(metavar="KG", help="Fresh weight.")]
 LooksOk = Annotated[
@@ -287,7 +290,10 @@ def _meant(
 def _looked(
     desk: Desk, look_ok: bool | None, smell_ok: bool | None, check: bool
 ) -> tuple[bool | None, bool | None]:
-    """Ask at a terminal what was not said; a question beforehand asks nothing."""
+    """Ask at a terminal what was not said; a question beforehand asks nothing.
+
+    Enter answers neither: what is written of it stands for ever.
+    """
     if check:
         return look_ok is not False, smell_ok is not False
     if desk.world.asks:
@@ -297,7 +303,7 @@ def _looked(
 
 
 def _asked(text: str, said: bool | None) -> bool:
-    return typer.confirm(text) if said is None else said
+    return typer.confirm(text, default=None) if said is None else said
 
 
 def _tell(made: acts.Left) -> None:

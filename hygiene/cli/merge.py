@@ -10,8 +10,9 @@ import typer
 
 from hygiene.acts.merging import Arrived, Seen, arrived
 from hygiene.book.record import NoSuchRecord, NotOurs, Record
-from hygiene.cli.desk import AsJson, Desk, RecordPath, at_work, folded, note, show_json
+from hygiene.cli.desk import AsJson, Desk, RecordPath, at_work, note, show_json
 from hygiene.cli.lazy import one_command
+from hygiene.cli.screen import folded
 from hygiene.cli.world import World
 from hygiene.errors import FOUND_SOMETHING, Damaged, HygieneError, NoRecord, Refused
 

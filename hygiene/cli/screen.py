@@ -1,9 +1,12 @@
 """What goes to the screen: no character in it moves the cursor or turns the line.
 
+At a terminal no word is cut at its edge either: a wider line is broken between words.
+
 A record may have come from elsewhere, and so may the name of a file on a stick. JSON
 that is printed has them spelled out, and loses nothing.
 """
 
+import os
 import re
 import sys
 from collections.abc import Callable
@@ -23,15 +26,62 @@ def spelled(json: str) -> str:
     return HARMFUL.sub(lambda found: f"\\u{ord(found[0]):04x}", json)
 
 
+AS_IT_IS = {"--json", "--template", "completion"}
+"""What is asked for with these is for a program, and stays as it is at a terminal."""
+NARROWEST = 20
+
+
+def folded(line: str, width: int) -> str:
+    """A line broken between words where it is wider than the terminal."""
+    if len(line) <= width:
+        return line
+    import textwrap
+
+    indent = " " * (len(line) - len(line.lstrip()) + 2)
+    return "\n".join(
+        textwrap.wrap(
+            line,
+            width,
+            subsequent_indent=indent,
+            break_on_hyphens=False,  # codes and file names have them
+            break_long_words=False,
+        )
+    )
+
+
 def guard() -> None:
     """From now on all that is printed passes here."""
+    plain = not AS_IT_IS.isdisjoint(sys.argv)
     for stream in (sys.stdout, sys.stderr):
         if stream is not None:  # it was closed before we began
-            stream.write = _passing(stream.write)  # type: ignore[method-assign]
+            width = 0 if plain else _width(stream)
+            stream.write = _passing(stream.write, width)  # type: ignore[method-assign]
 
 
-def _passing(write: Callable[[str], int]) -> Any:
+def _width(stream: Any) -> int:
+    """The columns of the terminal that the stream goes to; 0 where it is none."""
+    try:
+        columns = os.get_terminal_size(stream.fileno()).columns
+    except (OSError, ValueError):  # a pipe, a file, or nothing
+        return 0
+    return columns if columns >= NARROWEST else 0
+
+
+def _passing(write: Callable[[str], int], width: int) -> Any:
     def passing(text: str) -> int:
-        return write(text if text == "\n" else shown(text))
+        if text == "\n":
+            return write(text)
+        safe = shown(text)
+        return write(_fitted(safe, width) if len(safe) > width > 0 else safe)
 
     return passing
+
+
+def _fitted(text: str, width: int) -> str:
+    """Each line folded, but for those that draw over themselves, and for commands."""
+    if "\r" in text:
+        return text
+    return "\n".join(
+        line if line.lstrip().startswith("hygiene ") else folded(line, width)
+        for line in text.split("\n")
+    )

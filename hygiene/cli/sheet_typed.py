@@ -10,8 +10,9 @@ from hygiene.acts.day import answers as said_of
 from hygiene.acts.how import How
 from hygiene.acts.signing import Signed, may_be_asked, questions, sign
 from hygiene.cli.attach import Paper, attached
-from hygiene.cli.desk import Desk, folded, note
+from hygiene.cli.desk import Desk, note
 from hygiene.cli.fields import pairs
+from hygiene.cli.screen import folded
 from hygiene.cli.sign import ask_all, tell, tell_mould
 from hygiene.errors import WronglyPut
 from hygiene.farm.in_force import InForce

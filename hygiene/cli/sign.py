@@ -23,12 +23,12 @@ from hygiene.cli.desk import (
     RecordPath,
     WrittenBy,
     at_work,
-    folded,
     note,
     written,
 )
 from hygiene.cli.fields import pairs
 from hygiene.cli.lazy import one_command
+from hygiene.cli.screen import folded
 from hygiene.errors import Unknown, WronglyPut
 from hygiene.kinds.moments import span, typed_day
 from hygiene.kinds.words import gist

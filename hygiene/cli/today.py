@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
-from typing import Any
+from typing import Annotated, Any
 
 import typer
 
@@ -14,7 +14,7 @@ from hygiene.acts.standing import ShedNow, shed_now
 from hygiene.acts.store import StoreNow, store_now
 from hygiene.cli.coming import as_json as near_json
 from hygiene.cli.coming import sections as near_sections
-from hygiene.cli.desk import AsJson, Desk, RecordPath, folded, reading, show_json
+from hygiene.cli.desk import AsJson, Desk, RecordPath, reading, show_json
 from hygiene.cli.elsewhere import (
     Away,
     away_json,
@@ -24,6 +24,7 @@ from hygiene.cli.elsewhere import (
     clock,
 )
 from hygiene.cli.lazy import one_command
+from hygiene.cli.screen import folded
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of, span
 from hygiene.kinds.words import gist
@@ -47,13 +48,24 @@ HEADINGS = {
 
 @app.command()
 def today(
-    ctx: typer.Context, record: RecordPath = None, as_json: AsJson = False
+    ctx: typer.Context,
+    week: Annotated[
+        bool, typer.Option("--week", help="Each task's last 7 days as a small bar.")
+    ] = False,
+    month: Annotated[
+        bool, typer.Option("--month", help="The same of 28 days.")
+    ] = False,
+    record: RecordPath = None,
+    as_json: AsJson = False,
 ) -> None:
     """What is due now, overdue, done and held; the numbers are for ``sign``.
 
     Example: hygiene today
     """
     with reading(ctx, record) as desk, desk.record.at_one_moment():
+        if week or month:
+            _bars(desk, month, as_json)
+            return
         rota = read_rota(desk.setup)
         day = read_day(desk.record, rota, desk.now)
         shed = shed_now(desk.record, desk.farm, desk.now)
@@ -68,6 +80,18 @@ def today(
         return
     for line in _page(desk, day, shed, store, near, drill, away):
         print(folded(line, desk.world.width) if desk.world.asks else line)
+
+
+def _bars(desk: Desk, month: bool, as_json: bool) -> None:
+    # a day's page does not pay for the bars
+    from hygiene.cli import bars
+
+    made = bars.read_bars(desk, bars.MONTH if month else bars.WEEK)
+    if as_json:
+        show_json(bars.as_json(made))
+        return
+    for line in bars.lines(made):
+        print(line)
 
 
 def _page(

@@ -90,7 +90,7 @@ def expand(codes: str) -> tuple[str, ...]:
 def ranges(codes: Iterable[str]) -> str:
     """Codes for a person, neighbours as ranges: ``T001..T012, T020``."""
     runs: list[list[str]] = []
-    for code in codes:
+    for code in sorted(codes, key=_by_number):
         if runs and _follows(runs[-1][-1], code):
             runs[-1].append(code)
         else:
@@ -98,6 +98,13 @@ def ranges(codes: Iterable[str]) -> str:
     return ", ".join(
         ", ".join(run) if len(run) < 3 else f"{run[0]}..{run[-1]}" for run in runs
     )
+
+
+def _by_number(code: str) -> tuple[str, int, str]:
+    """T9 stands before T10, though it is the later text."""
+    head = code.rstrip("0123456789")
+    number = code[len(head) :].lstrip("0")
+    return head, len(number), number
 
 
 def _follows(before: str, after: str) -> bool:

@@ -113,7 +113,7 @@ def test_what_is_missing_is_asked_for_at_a_terminal(
         "seed store",
         "AB",
     )
-    assert asked[0] == "Rat, mouse, fly, droppings .. (what): "
+    assert asked[0] == "Rat, mouse, fly, droppings ... (what): "
     assert asked[-1] == "Who did it (AB, CD): "
 
 

@@ -18,6 +18,7 @@ from hygiene.kinds.checks import (
     need_order,
     need_range,
     need_text,
+    ranges,
 )
 
 
@@ -123,3 +124,9 @@ def test_what_is_no_grace_is_refused(text):
     """Under its key."""
     with pytest.raises(CannotBe, match=r"^grace"):
         grace_parts(text)
+
+
+def test_neighbours_are_ranges_in_the_order_of_their_numbers() -> None:
+    """T9 stands before T10, with and without leading zeros."""
+    assert ranges(["T10", "T11", "T9", "T2"]) == "T2, T9..T11"
+    assert ranges(["T012", "T010", "R1", "T011"]) == "R1, T010..T012"
