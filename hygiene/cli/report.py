@@ -31,7 +31,6 @@ if TYPE_CHECKING:
 
 MONTH = re.compile(r"\d{4}-\d{2}")
 NOT_IN_A_NAME = re.compile(r"[^\w.]+")
-"""How the files begin that a page may be written over."""
 MOST_NAMED = 8
 """So many files are named on the screen; ``--json`` names them all."""
 LONGEST = timedelta(days=6 * 366)

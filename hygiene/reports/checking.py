@@ -31,7 +31,7 @@ _NOT_AS_WRITTEN = (
     RecursionError,
 )  # fmt: skip
 """What it raises to take a text for what it is not."""
-LONGEST = timedelta(days=731)
+LONGEST = timedelta(days=6 * 366)
 """Of a period: no report is of more (a file may say anything)."""
 SHORT = 12
 """So many digits of a head stand at the foot of each page."""

@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from pypdf import PdfReader
 
 LARGEST_PDF_BYTES = 200_000_000
-LARGEST_STREAM_BYTES = 64_000_000
-"""Of a stream when unpacked; the entries of two busy years take a third of it."""
+LARGEST_STREAM_BYTES = 96_000_000
+"""Of a stream when unpacked; the entries of six very busy years take 70 MB."""
 LARGEST_PAGE_BYTES = 2_000_000
 MOST_FILES = 1_000
 MOST_FILE_BYTES = 256_000_000

@@ -85,8 +85,8 @@ def test_a_locked_file_is_refused(plain: bytes):
 
 
 def test_a_file_that_unpacks_to_gigabytes_is_refused_in_bounded_memory(plain: bytes):
-    """64 kB that are 66 MB."""
-    bomb = zlib.compress(bytes(66_000_000), 9)
+    """100 kB that are 100 MB."""
+    bomb = zlib.compress(bytes(opened.LARGEST_STREAM_BYTES + 1), 9)
 
     def change(writer, names):
         packed = StreamObject()
