@@ -11,13 +11,15 @@ from typing import Any
 import pytest
 from inspected_farm import Clean, at, begin, found
 from near_troubles import NEAR
-from troubles import PLANTS, plant_many
+from troubles import PLANTS, gap, plant_many
 
+from hygiene.acts.clauses import published
 from hygiene.acts.readiness import WRITTEN
 from hygiene.inspection.readiness import HEAPS, RULES
 from hygiene.kinds import kind_class
 from hygiene.kinds.action import Action
 from hygiene.kinds.base import shapes
+from hygiene.kinds.setup import OwnClause
 
 SHORT = 13
 """Days: enough that a tray is sown, fed and sown again around any of them."""
@@ -115,6 +117,57 @@ def test_a_page_long_text_is_cut_where_it_is_only_quoted(
     )
     (finding,) = farm.look(tmp_path, begun).ready.findings
     assert [len(item.says) for item in finding.items] == [240]
+
+
+def asked(farm: Clean, folder: Path, begun: Path) -> dict[str, str]:
+    """What asks for the one finding of a farm: the clauses, by our codes."""
+    (finding,) = farm.look(folder, begun).ready.findings
+    return {clause.code: clause.clause for clause in finding.clauses}
+
+
+@pytest.mark.parametrize(
+    ("profile", "law"),
+    [
+        ("uk-primary", "cleaning"),
+        ("eu-primary", "cleaning"),
+        ("us-sprout-strict", "us-cleaning"),
+        ("local", None),
+    ],
+)
+def test_a_finding_names_the_clauses_of_the_farms_profile(
+    profile: str, law: str | None, tmp_path: Path, begun: Path
+) -> None:
+    """Common practice asks for it everywhere, and a law where that counts."""
+    farm = Clean(10, seed=8)
+    farm.set("farm", profile=profile)
+    gap(farm, farm.first + timedelta(days=4))
+    codes = set(asked(farm, tmp_path, begun))
+    assert "gaps" in codes
+    laws = {"cleaning", "us-cleaning"} & codes
+    assert laws == ({law} if law else set())
+
+
+def test_the_farms_own_rule_is_named_in_place_of_the_published_one(
+    tmp_path: Path, begun: Path
+) -> None:
+    """It wins, and one that does not apply is not named at all."""
+    farm = Clean(10, seed=8)
+    own = (
+        OwnClause(code="gaps", clause="House rule 1", says="No empty squares."),
+        OwnClause(code="cleaning", applies=False, why="another rule covers it"),
+    )
+    farm.set("farm", clauses=own)
+    gap(farm, farm.first + timedelta(days=4))
+    named = asked(farm, tmp_path, begun)
+    assert named["gaps"] == "House rule 1"
+    assert "cleaning" not in named
+
+
+def test_every_rule_answers_clauses_that_there_are() -> None:
+    """A misspelt code would never be shown."""
+    known = {clause.code for clause in published().clauses}
+    for rule in RULES:
+        assert set(rule.answers) <= known, rule.code
 
 
 def test_every_rule_lies_in_a_heap_and_says_what_to_do() -> None:
