@@ -7,7 +7,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
 from datetime import date, timedelta
 from typing import Annotated, Any
@@ -18,6 +17,7 @@ from hygiene.acts.clauses import published
 from hygiene.acts.readiness import Looked, readiness
 from hygiene.cli.desk import AsJson, Desk, NotYet, RecordPath, reading, show_json
 from hygiene.cli.lazy import one_command
+from hygiene.cli.screen import folded
 from hygiene.errors import FOUND_SOMETHING, Unknown, WronglyPut
 from hygiene.inspection.clauses import Clause
 from hygiene.inspection.readiness import HEAPS, RULES, SAY, Finding
@@ -82,7 +82,7 @@ def ready(
     else:
         width = min(WIDTH, desk.world.width)
         for line in _page(desk, looked, found, rule is not None):
-            print(_folded(line, width))
+            print(folded(line, width))
     if found:
         raise typer.Exit(FOUND_SOMETHING)
 
@@ -96,15 +96,6 @@ def _days(desk: Desk, first: str | None, last: str | None) -> tuple[date, date]:
     if since > today:
         raise NotYet(given=shown(since), now=f"{today}")
     return since, until
-
-
-def _folded(line: str, width: int) -> str:
-    if len(line) <= width:
-        return line
-    indent = " " * (len(line) - len(line.lstrip()) + 2)
-    return "\n".join(
-        textwrap.wrap(line, width, subsequent_indent=indent, break_on_hyphens=False)
-    )
 
 
 def _page(
