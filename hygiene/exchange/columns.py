@@ -170,7 +170,7 @@ def _field(
 def _further(form: Form, head: str) -> Field | None:
     """A parameter of water, or a step: ``temp.GROW``, which its checklist judges."""
     if form.more == PARAMETER:
-        bare = re.sub(r"\(.*?\)|\[.*?\]", " ", head).strip().replace(". ", ".")
+        bare = re.sub(r"\(.*?\)|\[.*?\]", " ", head)
         try:
             code = parameter_of(bare).code
         except HygieneError:

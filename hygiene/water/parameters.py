@@ -165,16 +165,22 @@ PARAMETERS: Final = (
         units={**MG, "mg/lcaco3": _D(1), "dh": _D("17.848"), "fh": _D(10)}),
 )  # fmt: skip
 BY_CODE: Final = {parameter.code: parameter for parameter in PARAMETERS}
+
+
+def _plain(name: str) -> str:
+    return name.strip().lower().replace(" ", "-")
+
+
 _BY_NAME: Final = {
     name: parameter
     for parameter in PARAMETERS
-    for name in (parameter.code, *parameter.also)
+    for name in (_plain(parameter.name), parameter.code, *parameter.also)
 }
 
 
 def parameter_of(name: str) -> Parameter:
     """The parameter of that code or name, in any case; ``UnknownParameter``."""
-    given = name.strip().lower().replace(" ", "-")
+    given = _plain(name)
     found = _BY_NAME.get(given)
     if found is not None:
         return found

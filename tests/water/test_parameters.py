@@ -37,6 +37,12 @@ def test_a_parameter_is_found_by_its_names(name: str, code: str) -> None:
     assert parameter_of(name).code == code
 
 
+@pytest.mark.parametrize("parameter", PARAMETERS, ids=lambda each: each.code)
+def test_a_parameter_is_found_by_the_name_it_is_printed_with(parameter) -> None:
+    """As on a certificate that this program printed the name of."""
+    assert parameter_of(parameter.name) is parameter
+
+
 def test_plain_chlorine_is_refused() -> None:
     """Free or total: they are not the same, so somebody must say."""
     with pytest.raises(UnknownParameter):
