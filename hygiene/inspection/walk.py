@@ -52,8 +52,7 @@ def walk(seen: Seen) -> tuple[Line, ...]:
             _last(seen, "pests"),
         ),
         Line(
-            "Registration, data sheets, assessments, certificates in one folder; who "
-            "answers is there all day",
+            "Registration, data sheets, assessments, certificates in one folder",
             _numbers(seen),
         ),
     )
