@@ -105,3 +105,28 @@ def last_backup(record: Record) -> Entry | None:
 def backup_due(last: Entry | None, now: datetime) -> bool:
     """Whether another copy is due: there is none yet, or it is ``BACKUP_DAYS`` old."""
     return last is None or now - moment_of(last.happened_at) >= timedelta(BACKUP_DAYS)
+
+
+def without_copy(record: Record, now: datetime) -> bool:
+    """Whether a line has been in no verified copy for ``BACKUP_DAYS``.
+
+    Another device's backup is known here after a merge, but it holds of this device's
+    book only what had been carried there.
+    """
+    copies = record.entries(["backup"], since=now - 2 * timedelta(BACKUP_DAYS))
+    last = last_backup(record)
+    held: dict[str, int] = {}
+    for copy in [*copies, *([last] if last else [])]:
+        for head in copy.get("heads") or ():
+            book, _, seq = str(head).partition(":")[0].rpartition("/")
+            held[book] = max(held.get(book, 0), int(seq) if seq.isdecimal() else 0)
+    return any(
+        _is_old(record, f"{head.book}/{held.get(head.book, 0) + 1}", now)
+        for head in record.heads()
+        if head.seq > held.get(head.book, 0)
+    )
+
+
+def _is_old(record: Record, name: str, now: datetime) -> bool:
+    written = moment_of(record.entry(name).recorded_at)
+    return now - written >= timedelta(BACKUP_DAYS)

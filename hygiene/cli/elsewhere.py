@@ -9,6 +9,7 @@ from hygiene.acts.elsewhere import (
     elsewhere,
     last_backup,
     recorded_later,
+    without_copy,
 )
 from hygiene.cli.desk import Desk, clock_behind, note
 from hygiene.kinds.entry import Entry
@@ -34,7 +35,9 @@ def say_elsewhere(desk: Desk) -> None:
 def away_now(desk: Desk) -> Away:
     """What the page of the day says of it; a demonstration needs no backup."""
     last = last_backup(desk.record)
-    due = not desk.demonstration and backup_due(last, desk.now)
+    due = not desk.demonstration and (
+        backup_due(last, desk.now) or without_copy(desk.record, desk.now)
+    )
     keys = desk.world.keys()
     ahead = recorded_later(desk.record, keys, desk.now)
     return Away(elsewhere(desk.record, keys), last, due, ahead)

@@ -103,6 +103,21 @@ def test_today_says_when_the_last_backup_was_made(
     assert told["last_backup"]["at"].startswith("2026-03-02T06:05")
 
 
+def test_another_devices_backup_is_none_of_what_was_written_here(
+    on: On, sprouts: SproutFarm, office: SproutFarm, stick: Path
+) -> None:
+    """A week after the line, whatever the other device copied meanwhile."""
+    on(office, "hold", "R1", "--sort", "rack", "--why", "musty")
+    for _ in range(4):
+        sprouts.later(days=2)
+        carried(on, sprouts, office, stick)
+    page = on(office, "today").output
+    assert "Last backup: 08 March 2026" in page
+    assert "BACK UP" in page
+    on(office, "backup", stick)
+    assert "BACK UP" not in on(office, "today").output
+
+
 def test_a_stick_that_is_not_there_is_said_in_a_line(
     on: On, sprouts: SproutFarm, tmp_path: Path
 ) -> None:
