@@ -76,7 +76,8 @@ def _lots(desk: Desk) -> Iterator[Offer]:
         yield Offer(str(seed.get("lot")), f"{kilos} of {seed.get('supplier')}")
 
 
-def _containers(desk: Desk) -> Iterator[Offer]:
+def containers(desk: Desk) -> Iterator[Offer]:
+    """The containers of the store, with their product."""
     for can in desk.record.entries(["container"]):
         yield Offer(str(can.get("container")), str(can.get("product")))
 
@@ -133,7 +134,7 @@ OF_ALL: dict[str, Look] = {
 
 OF_ONE: dict[tuple[str, str], Look] = {
     ("close", "name"): _actions,
-    ("container", "what"): _containers,
+    ("container", "what"): containers,
     ("discard", "what"): _growing,
     ("dispatch", "what"): _growing,
     ("dose", "what"): _things("tray"),

@@ -19,6 +19,7 @@ from hygiene.cli.desk import (
     AsJson,
     At,
     By,
+    Desk,
     RecordPath,
     WrittenBy,
     at_work,
@@ -83,9 +84,10 @@ def dose(
     """
     with at_work(ctx, record) as desk:
         moment = desk.moment(at)
-        drawn = [opt.drawn_of(desk, text) for text in from_ or ()]
         # thirty words of one dose, read where they are described
-        thing = opt.dose_of(desk, moment, drawn, ctx.params)
+        words = _words(desk, ctx.params)
+        drawn = [opt.drawn_of(desk, text) for text in words["from_"] or ()]
+        thing = opt.dose_of(desk, moment, drawn, words)
         if check:
             case = Case(
                 desk.record, desk.setup, desk.farm, thing, desk.person(by), moment
@@ -102,6 +104,15 @@ def dose(
         _told(done)
     if done.said.against and not done.already:
         raise typer.Exit(3)
+
+
+def _words(desk: Desk, params: Mapping[str, Any]) -> Mapping[str, Any]:
+    """What was said of the dose, and where a person can be asked, what was not."""
+    if not desk.world.asks or params["check"]:
+        return params
+    from hygiene.cli.dose_asked import filled
+
+    return filled(desk, params)
 
 
 def _show_plan(

@@ -87,6 +87,8 @@ def seed(
     described = _described(more or ())
     with at_work(ctx, record) as desk:
         act, weighed = how(desk, by, at, written_by), grams(weight)
+        if desk.world.asks and not (untreated_seen_by or dressing or refused):
+            untreated_seen_by, declaration = _word_seen(declaration)
         when = act.happened_at
         seen_by = desk.person(untreated_seen_by, when) if untreated_seen_by else None
         with desk.writing() as writing:
@@ -107,6 +109,16 @@ def seed(
                 **described,
             )
     _told(made)
+
+
+def _word_seen(paper: str | None) -> tuple[str | None, str | None]:
+    """Who saw the word that a lot is untreated; a lot of which nobody did is held."""
+    from hygiene.cli.guided import offered
+
+    seen_by = offered("Who saw in writing that it is untreated (code; Enter if nobody)")
+    if seen_by and not paper:
+        paper = offered("On which paper (Enter if none)")
+    return seen_by, paper
 
 
 def _described(words: Iterable[str]) -> dict[str, Any]:

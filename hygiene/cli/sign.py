@@ -270,6 +270,9 @@ def tell(done: Signed) -> None:
         written(entry, f"{entry.kind.replace('_', ' ')}: {gist(entry)}")
     if done.actions:
         first = done.actions[0].name
+        if "untrained" in (done.sign_off.get("marks") or ()):
+            by = done.sign_off.by
+            print(f"If {by} has been taught it: hygiene train {by} TOPIC --on DATE")
         print(f"Put it right, then: hygiene recheck {first} --seen TEXT --passed")
 
 

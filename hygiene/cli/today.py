@@ -123,7 +123,16 @@ def _page(
         yield ""
         yield "Nothing is due today."
     yield ""
+    yield from _first_day(desk)
     yield _next(day)
+
+
+def _first_day(desk: Desk) -> Iterator[str]:
+    """Why the list of a farm that was set up today is short."""
+    lists = [entry for entry in desk.setup if entry.kind == "checklist"]
+    begun = [moment_of(e.happened_at).astimezone(desk.now.tzinfo) for e in lists[:1]]
+    if begun and begun[0].date() == desk.now.date():
+        yield f"Set up today, {begun[0]:%H:%M}: what was due before begins tomorrow."
 
 
 def _drill(due: date | None) -> Iterator[str]:

@@ -73,10 +73,8 @@ def how(
 
 def say(entry: Entry, already: bool = False) -> None:
     """Say which entry says so: just written, or there already after a retry."""
-    if already:
-        print(f"Already recorded as {entry.name}: {gist(entry)}")
-    else:
-        written(entry, gist(entry))
+    text = f"action: {gist(entry)}" if entry.kind == "action" else gist(entry)
+    written(entry, text, already=already)
 
 
 def may(against: Sequence[Against]) -> None:

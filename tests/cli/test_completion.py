@@ -131,3 +131,60 @@ def test_a_wrong_value_is_not_asked_for_again(run, sprouts) -> None:
     )
     assert made.exit_code == 2
     assert "many" in made.output
+
+
+def _says(monkeypatch: pytest.MonkeyPatch, *answers: str) -> list[str]:
+    """Type these; the questions are noted."""
+    left, asked = iter(answers), []
+
+    def answer(question: str) -> str:
+        asked.append(question)
+        return next(left)
+
+    monkeypatch.setattr("builtins.input", answer)
+    return asked
+
+
+def test_who_saw_the_word_of_a_lot_is_asked(run, sprouts, monkeypatch) -> None:
+    """A lot of which nobody saw it would be held: at a terminal it is asked first."""
+    _says(monkeypatch, "AB", "note 12")
+    words = ("seed", "ALDER", "AF 9", "500", "--by", "AB")
+    made = run(*words, world=asking(sprouts.world()))
+    assert made.exit_code == 0, made.output
+    seed = sprouts.entries("seed")[-1]
+    assert (seed.get("untreated_seen_by"), seed.get("declaration")) == ("AB", "note 12")
+
+
+def test_enter_leaves_the_word_of_a_lot_unsaid(run, sprouts, monkeypatch) -> None:
+    """Then the lot is held, as it is where nobody can be asked."""
+    _says(monkeypatch, "")
+    words = ("seed", "ALDER", "AF 9", "500", "--by", "AB")
+    made = run(*words, world=asking(sprouts.world()))
+    assert made.exit_code == 3
+    assert "DO NOT SOW FROM IT" in made.output
+
+
+def test_how_a_dose_went_is_asked(run, doses, monkeypatch) -> None:
+    """Strength, readings, time and what clears a tray; Enter leaves one open."""
+    asked = _says(
+        monkeypatch, "200", "60 L", "200", "", "12 min", "STRIP", "what?", "y", "y", "n"
+    )
+    words = ("dose", "T001..T002", "--product", "hypo", "--by", "AB")
+    run(*words, world=asking(doses.world()))
+    dose = doses.entries("dose")[-1]
+    assert (dose.get("target_mg_per_l"), dose.get("rinsed"), dose.get("dry")) == (
+        200,
+        True,
+        False,
+    )
+    assert len(asked) == 10
+    assert [row["spot"] for row in dose.get("readings")] == ["start"]
+
+
+def test_who_said_how_a_dose_went_is_asked_nothing(run, doses, monkeypatch) -> None:
+    """The rest is then not known, as on one line in a script."""
+    asked = _says(monkeypatch)
+    words = ("dose", "T001..T002", "--product", "hypo", "--to", "200", "--by", "AB")
+    run(*words, world=asking(doses.world()))
+    assert asked == []
+    assert doses.entries("dose")

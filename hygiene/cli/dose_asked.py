@@ -1,0 +1,63 @@
+"""What a dose still lacks, asked for at a terminal; Enter leaves a question open."""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Mapping
+from typing import Any
+
+from hygiene.cli.complete import containers
+from hygiene.cli.desk import Desk
+from hygiene.cli.guided import offered, show, yes_or_no
+
+SOURCES = ("from_", "product", "tub")
+TARGETS = ("what", "surface", "tools")
+MEASURED = (
+    ("to", "The strength wanted, mg/L"),
+    ("volume", "Made up to, such as 60 L"),
+    ("start", "Read before the first tray, mg/L"),
+    ("end", "Read after the last tray, mg/L"),
+    ("stood", "How long it stayed wet, such as 12 min"),
+)
+DONE = (
+    ("washed", "Washed first?"),
+    ("rinsed", "Rinsed after?"),
+    ("dry", "Stood until dry?"),
+)
+"""What a tray is cleared by, in the order of the work."""
+
+
+def filled(desk: Desk, words: Mapping[str, Any]) -> dict[str, Any]:
+    """The words of a dose, with what a person said when asked.
+
+    Whoever says how it went at all is asked nothing: the rest is then not known.
+    """
+    said = dict(words)
+    if not any(said[name] for name in TARGETS):
+        said["what"] = shlex.split(
+            offered("What: trays T001..T012, a line, a tank") or ""
+        )
+    if not any(said[name] for name in SOURCES):
+        said["from_"] = _source(desk)
+    if all(said[name] is None for name in _hows()):
+        said |= {name: offered(text) for name, text in MEASURED}
+        if said["start"] or said["end"]:
+            said["kit"] = said["kit"] or _kit(desk)
+        said |= {name: yes_or_no(text) for name, text in DONE}
+    return said
+
+
+def _hows() -> tuple[str, ...]:
+    return (*(name for name, _ in (*MEASURED, *DONE)), "read", "ended")
+
+
+def _source(desk: Desk) -> list[str]:
+    show(list(containers(desk)))
+    given = offered("The container, and how much was drawn, such as C-K7-3-X=96ml")
+    return shlex.split(given or "")
+
+
+def _kit(desk: Desk) -> str | None:
+    kits = desk.farm.things("kit")
+    print(f"  {', '.join(kits)}")
+    return offered("Read with which kit") if kits else None
