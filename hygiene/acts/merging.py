@@ -187,7 +187,10 @@ class _Look:
             for stop in stopped.get(str(entry.get("batch")), ()):
                 cause = self.record.entry(stop.entry)
                 if cause.book != entry.book and _not_after(cause, entry):
-                    says = f"{_said(entry)}, though it was held: {stop.why}"
+                    says = (
+                        f"{_said(entry)}, though it was held: {stop.why}; follow it: "
+                        f"hygiene trace {entry.get('batch')}"
+                    )
                     names = (entry.name, stop.entry)
                     yield Seen("used though held", says, names)
 
