@@ -50,17 +50,19 @@ NASTY: tuple[Any, ...] = (
     [], ["x"], [[]], [{"x": 1}], {}, {"a": {"b": {}}}, [1] * 500,
 )  # fmt: skip
 """Values that a line of JSON may hold; what TOML cannot say is left out there."""
-READERS: tuple[tuple[str, ...], ...] = (
-    ("today",), ("log",), ("log", "--all"), ("ready",), ("trays",), ("container",),
-    ("trace", "R1"), ("trace", "T001"), ("trend", "P1"), ("balance",), ("causes",),
-    ("report", "day", "--html", "--out", "p.html"),
-    ("report", "month", "--html", "--out", "p.html"),
-    ("report", "dosing", "--html", "--out", "p.html"),
-    ("report", "mould", "--html", "--out", "p.html"),
-    ("report", "feeding", "--html", "--out", "p.html"),
-    ("calendar", "--out", "c.ics"), ("cost",), ("verify",), ("today", "--json"),
-    ("sheets", "rota", "--html", "--out", "p.html"), ("export", "--jsonl", "p.jsonl"),
-    ("labels", "trays", "--html", "--out", "p.html"), ("drill",), ("holds",),
+REPORTS = (
+    "day", "month", "dosing", "water", "seed", "batches", "feeding", "mould", "actions",
+    "training", "calibration", "pests", "visitors", "store", "cards", "trace LOT",
+    "trace BATCH", "vet EWES", "pack",
+)  # fmt: skip
+READERS: tuple[str, ...] = (
+    "today", "today --json", "log", "log --all", "log --json", "ready", "ready --json",
+    "trays", "container", "trace R1", "trace T001", "trace LOT", "trace BATCH",
+    "trace EWES", "trend P1", "balance", "causes", "drill LOT", "cost", "verify",
+    "show ENTRY", "vet EWES", "feed --check BATCH", "sow --check LOT=6",
+    "calendar --out c.ics", "sheets rota --html --out p.html", "export --jsonl p.jsonl",
+    "export tables", "labels trays --html --out p.html", "merge OTHER",
+    *(f"report {name} --html --out p.html" for name in REPORTS),
 )  # fmt: skip
 
 
@@ -276,6 +278,7 @@ def _is_sheet(name: str, content: bytes) -> bool:
 def bodies(folder: Path, dice: random.Random) -> Door:
     """Lines that are well made and say odd things: imported, and then read."""
     farm = _lived(folder)
+    codes = _codes(farm)
     with farm.open() as record:
         told = [line for (line,) in record.db.execute("select line from entry")]
     path, new = folder / "odd.jsonl", folder / "odd.db"
@@ -292,16 +295,24 @@ def bodies(folder: Path, dice: random.Random) -> Door:
             words = ["import", str(path), "--record", str(new), "--write"]
             past = runner.invoke(command, words, obj=farm.world()).exit_code == 0
             odd = [now for was, now in zip(told, lines, strict=True) if was != now]
-            for reader in dice.sample(READERS, 3):
-                word = [*reader, "--record", str(new)] if past else words
+            for reader in dice.sample(READERS, 5):
+                word = [*_filled(dice, reader, codes), "--record", str(new)]
                 shown = "\n".join(line[:400] for line in odd)
-                yield Tried(
-                    [str(folder / w) if w[:2] in ("p.", "c.") else w for w in word],
-                    past,
-                    shown,
-                )
+                yield Tried(word if past else words, past, shown)
+                for left in (folder / "p.html", folder / "p.jsonl"):
+                    left.unlink(missing_ok=True)
+                shutil.rmtree(folder / "tables", ignore_errors=True)
 
     return Door(farm.path, farm.world, inputs())
+
+
+def _filled(dice: random.Random, reader: str, codes: dict[str, str]) -> list[str]:
+    """The words of a reading command, with codes and places of this farm."""
+    entry = f"{codes['BOOK']}/{dice.randrange(1, 45)}"
+    words = reader.replace("ENTRY", entry)
+    for name, code in codes.items():
+        words = words.replace(name, code)
+    return words.split(" ")
 
 
 def _odd_line(dice: random.Random, line: str) -> str:
@@ -431,7 +442,7 @@ def _is_database(path: Path) -> bool:
     try:
         with closing(sqlite3.connect(f"file:{path}?mode=ro", uri=True)) as db:
             db.execute("select count(*) from sqlite_master").fetchone()
-    except sqlite3.Error:
+    except (sqlite3.Error, UnicodeDecodeError):
         return False
     return True
 
@@ -463,6 +474,21 @@ def _lived(folder: Path) -> DoseFarm:
     farm.feed(sown, 1)
     farm.mould(sown, tray_count=1)
     return farm
+
+
+def _codes(farm: DoseFarm) -> dict[str, str]:
+    with farm.open() as record:
+        (sown,), (seed,) = record.entries(["sow"]), record.entries(["seed"])
+        book = record.heads()[0].book
+    places = {name: str(farm.folder / name) for name in ("c.ics", "p.html", "p.jsonl")}
+    return {
+        "LOT": str(seed.get("lot")),
+        "BATCH": str(sown.get("batch")),
+        "OTHER": str(farm.path),
+        "BOOK": book,
+        "tables": str(farm.folder / "tables"),
+        **places,
+    }
 
 
 def _as_ab(farm: DoseFarm) -> World:

@@ -24,6 +24,9 @@ from hygiene.kinds.entry import LONGEST_LINE_BYTES
 
 HEAD = re.compile(r"([^/\s]+)/(\d{1,18}):([0-9A-Fa-f]{8,64})")
 CONTROL = re.compile(rb"[\x00-\x1f\x7f]")
+# what is no quote and no backslash is written as it is: a control character that was
+# spelled out would move the cursor of whoever reads it
+OTHER_ESCAPE = re.compile(rb'(?:^|[^\\])(?:\\\\)*\\[^"\\]')
 BAD_LINES = """
 select book || '/' || seq from entry where not coalesce(json_valid(line), 0)
   or json_extract(line, '$.book') is not book or json_extract(line, '$.seq') is not seq
@@ -150,7 +153,9 @@ def _is_a_line(line: bytes) -> bool:
         line.decode()
     except UnicodeDecodeError:
         return False
-    return len(line) <= LONGEST_LINE_BYTES and not CONTROL.search(line)
+    if len(line) > LONGEST_LINE_BYTES or CONTROL.search(line):
+        return False
+    return b"\\" not in line or not OTHER_ESCAPE.search(line)
 
 
 def _lines(record: Record) -> Iterator[Fault]:

@@ -21,6 +21,11 @@ def shown(text: str) -> str:
     return text if text.isprintable() else HARMFUL.sub("\ufffd", text)
 
 
+def _answer(text: str) -> str:
+    """Of an answer no line is drawn over; what counts up beside it does that."""
+    return shown(text.replace("\r", "\ufffd") if "\r" in text else text)
+
+
 def spelled(json: str) -> str:
     r"""JSON with such characters as ``\u202e``, which is the same JSON."""
     return HARMFUL.sub(lambda found: f"\\u{ord(found[0]):04x}", json)
@@ -55,7 +60,8 @@ def guard() -> None:
     for stream in (sys.stdout, sys.stderr):
         if stream is not None:  # it was closed before we began
             width = 0 if plain else _width(stream)
-            stream.write = _passing(stream.write, width)  # type: ignore[method-assign]
+            tame = shown if stream is sys.stderr else _answer
+            stream.write = _passing(stream.write, tame, width)  # type: ignore[method-assign]
 
 
 def _width(stream: Any) -> int:
@@ -67,11 +73,13 @@ def _width(stream: Any) -> int:
     return columns if columns >= NARROWEST else 0
 
 
-def _passing(write: Callable[[str], int], width: int) -> Any:
+def _passing(
+    write: Callable[[str], int], tame: Callable[[str], str], width: int
+) -> Any:
     def passing(text: str) -> int:
         if text == "\n":
             return write(text)
-        safe = shown(text)
+        safe = tame(text)
         return write(_fitted(safe, width) if len(safe) > width > 0 else safe)
 
     return passing

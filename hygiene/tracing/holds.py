@@ -167,7 +167,7 @@ def _not_yet_held(
 ) -> list[Stop]:
     """Finds of mould that no hold on the batch answers: a correction, another book."""
     answered = {
-        v.get("because")
+        str(v.get("because"))
         for v in versions
         if v.kind == "hold" and v.get("held") == batch
     }
