@@ -50,14 +50,12 @@ class Noted:
 @contextmanager
 def noting(record: Record) -> Iterator[Noted]:
     """Note what is read inside; a writer waits until it is done."""
-    with translated(record.path):
-        record.db.execute("begin")
-    record.noted = noted = Noted()
-    try:
-        yield noted
-    finally:
-        record.noted = None
-        record.db.execute("rollback")
+    with record.at_one_moment():
+        record.noted = noted = Noted()
+        try:
+            yield noted
+        finally:
+            record.noted = None
 
 
 def carried(record: Record, noted: Noted, most: int = MOST_LINKS) -> Carried:

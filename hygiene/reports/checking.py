@@ -22,6 +22,7 @@ from hygiene.book.noted import noting, settled
 from hygiene.book.record import Head, Record
 from hygiene.book.verify import Fault, head_of
 from hygiene.errors import Damaged, HygieneError
+from hygiene.kinds.entry import LONGEST_LINE_BYTES
 from hygiene.reports import opened, proof
 from hygiene.reports.catalogue import REPORTS, Report
 from hygiene.reports.period import Period
@@ -85,6 +86,8 @@ def handed(path: Path) -> Handed:
         told = _told(json.loads(files[proof.MANIFEST]))
         chains = read_chains(files[CHAIN].decode())
         lines = tuple(files[ENTRIES].decode().split("\n")[:-1])
+        if any(len(line) > LONGEST_LINE_BYTES for line in lines):
+            raise ValueError("a line")
     except NotAChain as odd:
         raise NoProof(path=path, what=f"its {CHAIN} is odd; {odd}") from odd
     except _NOT_AS_WRITTEN as odd:

@@ -89,6 +89,7 @@ def questions(chance: Random, made: list[Entry], until: datetime) -> list[Ask]:
         lambda r: r.entry(names[1]),
         lambda r: r.history(names[2]),
         lambda r: r.standing(names[3]),
+        lambda r: r.histories([*names, "shed-none/7"]),
         lambda r: _or_none(r, "shed-none/7"),
     ]
     return chance.sample(every, chance.randint(1, 6))

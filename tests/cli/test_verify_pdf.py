@@ -297,6 +297,20 @@ def test_a_file_that_was_taken_out_is_named(run, issue: Issue, name: str):
     ]
 
 
+@pytest.mark.parametrize("name", [ENTRIES, CHAIN, MANIFEST])
+@pytest.mark.parametrize(
+    "content", [b"\xff\xfe\n", b"[" * 100_000 + b"\n", b"{}\n", b"null\n", b"book a\n"]
+)
+def test_a_file_that_says_nothing_is_told(run, issue: Issue, name, content: bytes):
+    """Names as ours, and no sense in them: one sentence, or the faults."""
+    made = run("verify", issue.pdf(with_files(issue.content, {name: content})))
+    assert made.exit_code == 6
+    if made.stdout:
+        assert made.stdout.startswith("NOT as it was made")
+    else:
+        assert len(made.stderr.splitlines()) == 1
+
+
 def test_an_added_file_is_named(verify, issue: Issue):
     """What the report does not list was not put there by it."""
     path = issue.pdf(with_files(issue.content, {}, **{"letter.txt": b"all was well"}))

@@ -188,18 +188,6 @@ def test_a_file_that_is_not_there_is_told(tmp_path: Path):
         assert failure.value.exit_code == 2
 
 
-@pytest.mark.parametrize("name", proof.OWN)
-def test_files_of_ours_that_say_nothing_are_told(
-    plain: bytes, tmp_path: Path, name: str
-):
-    """Names as ours, and no sense in them."""
-    path = tmp_path / "a.pdf"
-    for content in (b"", b"\xff\xfe", b"[" * 100_000, b"{}", b"null"):
-        path.write_bytes(with_files(plain, {name: content}))
-        with pytest.raises(checking.NoProof):
-            checking.handed(path)
-
-
 def test_nothing_that_is_damaged_at_random_crashes(plain: bytes, tmp_path: Path):
     """Bytes changed, lost, doubled or moved: read all the same, or one sentence.
 
