@@ -43,7 +43,7 @@ BOUND: Final = (
 OF_A_DAY: Final = ("store",)
 SHORT: Final = 40
 """A log of more lines than that travels inside only, and its chapter tells the rest."""
-LINES_KEPT: Final = 100_000
+LINES_KEPT: Final = 30_000
 """So many lines are taken apart once for all the logs together."""
 TOLD_ELSEWHERE: Final = ("stories", "changed")
 """Parts of a log that the chapter of exceptions tells."""
