@@ -17,6 +17,7 @@ MEASURED = (
     ("volume", "Made up to, such as 60 L"),
     ("start", "Read before the first tray, mg/L"),
     ("end", "Read after the last tray, mg/L"),
+    ("temp", "The solution's temperature, such as 14 C"),
     ("stood", "How long it stayed wet, such as 12 min"),
 )
 DONE = (
@@ -34,12 +35,10 @@ def filled(desk: Desk, words: Mapping[str, Any]) -> dict[str, Any]:
     """
     said = dict(words)
     if not any(said[name] for name in TARGETS):
-        said["what"] = shlex.split(
-            offered("What: trays T001..T012, a line, a tank") or ""
-        )
+        said["what"] = shlex.split(offered("What: trays T001..T012, or a line") or "")
     if not any(said[name] for name in SOURCES):
         said["from_"] = _source(desk)
-    if all(said[name] is None for name in _hows()):
+    if all(said[name] in (None, (), []) for name in _hows()):
         said |= {name: offered(text) for name, text in MEASURED}
         if said["start"] or said["end"]:
             said["kit"] = said["kit"] or _kit(desk)
@@ -58,6 +57,8 @@ def _source(desk: Desk) -> list[str]:
 
 
 def _kit(desk: Desk) -> str | None:
-    kits = desk.farm.things("kit")
-    print(f"  {', '.join(kits)}")
-    return offered("Read with which kit") if kits else None
+    kits = {code.upper(): code for code in desk.farm.things("kit")}
+    given: str | None = "?" if kits else None
+    while given and given.upper() not in kits:
+        given = offered(f"Read with which kit ({', '.join(kits.values())})")
+    return kits[given.upper()] if given else None

@@ -167,17 +167,30 @@ def test_enter_leaves_the_word_of_a_lot_unsaid(run, sprouts, monkeypatch) -> Non
 def test_how_a_dose_went_is_asked(run, doses, monkeypatch) -> None:
     """Strength, readings, time and what clears a tray; Enter leaves one open."""
     asked = _says(
-        monkeypatch, "200", "60 L", "200", "", "12 min", "STRIP", "what?", "y", "y", "n"
+        monkeypatch,
+        "200",
+        "60 L",
+        "200",
+        "",
+        "14 C",
+        "12 min",
+        "K9",
+        "qs",
+        "?",
+        "y",
+        "y",
+        "n",
     )
     words = ("dose", "T001..T002", "--product", "hypo", "--by", "AB")
-    run(*words, world=asking(doses.world()))
+    made = run(*words, world=asking(doses.world()))
+    assert made.exit_code == 0, made.output
     dose = doses.entries("dose")[-1]
     assert (dose.get("target_mg_per_l"), dose.get("rinsed"), dose.get("dry")) == (
         200,
         True,
         False,
     )
-    assert len(asked) == 10
+    assert len(asked) == 12
     assert [row["spot"] for row in dose.get("readings")] == ["start"]
 
 
@@ -185,6 +198,7 @@ def test_who_said_how_a_dose_went_is_asked_nothing(run, doses, monkeypatch) -> N
     """The rest is then not known, as on one line in a script."""
     asked = _says(monkeypatch)
     words = ("dose", "T001..T002", "--product", "hypo", "--to", "200", "--by", "AB")
-    run(*words, world=asking(doses.world()))
+    made = run(*words, world=asking(doses.world()))
+    assert made.exit_code == 0, made.output
     assert asked == []
     assert doses.entries("dose")
