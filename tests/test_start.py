@@ -11,8 +11,8 @@ import pytest
 from small_farm import SmallFarm
 
 HEAVY = (
-    "weasyprint", "pypdf", "jinja2", "sqlite_utils", "rich", "pydantic", "click", "numpy",
-    "dateutil", "dataclasses", "hygiene.kinds.base", "hygiene.kinds.setup",
+    "weasyprint", "pypdf", "jinja2", "sqlite_utils", "rich", "pydantic", "click",
+    "numpy", "dateutil", "dataclasses", "hygiene.kinds.base", "hygiene.kinds.setup",
     "hygiene.kinds.checklist", "hygiene.kinds.day", "hygiene.book.writing",
     "hygiene.book.schema",
 )  # fmt: skip
