@@ -52,6 +52,8 @@ def test_a_report_is_the_same_from_its_own_entries_alone(
         names = settled(record, noted)
     page, page_again = report.page(made.gathered), report.page(again)
     assert source(made, page_again) == source(made, page)
+    # by these words verify finds it; a card for the wall has no seal
+    assert ("SHA-256 of them:" in source(made, page)) == (name != "cards")
     assert getattr(page_again, "attached", ()) == getattr(page, "attached", ())
     assert [f"{book}/{seq}" for book, seq in names] == [
         f"{told['book']}/{told['seq']}" for told in map(json.loads, made.carried.lines)
