@@ -170,17 +170,17 @@ def with_its_record(of: Handed, record: Record) -> Found:
     faults = with_record(record, of.carried)
     if faults:
         return Found(tuple(faults))
-    untold = _other_program(of)
-    if untold:
-        return Found(
-            (), (f"that the report is made from just these entries: {untold}",)
-        )
     cut(record, of.told.heads)
+    other = _other_program(of)
     try:
-        names = _names_read(of, record)
+        found = _chosen(of, _names_read(of, record), "by the record, ")
     except HygieneError as failure:
-        return Found((Fault("record", f"does not give this report: {failure}"),))
-    return Found(tuple(_chosen(of, names, "by the record, ")))
+        found = [Fault("record", f"does not give this report: {failure}")]
+    if found and other:
+        # an older version may have read more, or less
+        untold = f"that the report is made from just these entries: {other}"
+        return Found((), (untold,))
+    return Found(tuple(found))
 
 
 def _names_read(of: Handed, record: Record) -> list[tuple[str, int]]:

@@ -268,6 +268,20 @@ def test_an_entry_left_out_with_its_hash_left_in_is_named_by_the_record(
     assert "these entries give other pages" in [f["what"] for f in told["faults"]]
 
 
+def test_what_another_version_read_is_not_judged(verify, issue: Issue):
+    """It may have read more, or less: only where it did is that said."""
+    told = json.loads(files(issue.content)[MANIFEST])["made_with"]
+    older = {"made_with": told | {"hygiene": "0.0.9"}}
+    code, _, _ = verify(
+        issue.pdf(_said(issue.content, **older)), "--record", issue.record
+    )
+    assert code == 0
+    fewer = _said(re_hashed(issue.content, dropped), **older)
+    code, faults, answer = verify(issue.pdf(fewer), "--record", issue.record)
+    assert any("made by hygiene 0.0.9" in each for each in answer["not_shown"])
+    assert (code, faults) == (6, ["pages"])  # which print another SHA-256
+
+
 def test_an_entry_of_the_record_that_does_not_belong_is_named(verify, issue: Issue):
     """Added with the right line and hash: the report is not made from it."""
     with Record.open(issue.record) as record:
