@@ -83,16 +83,12 @@ class Chapter(NamedTuple):
 
 
 class Log(NamedTuple):
-    """A report that is bound in: its chapter, and its body."""
+    """A report that is bound in: its chapter, its body, and whether it lies across."""
 
     code: str
     title: str
     part: Part
-
-    @property
-    def wide(self) -> bool:
-        """Whether its lines need paper across."""
-        return self.part.wide and 'class="log"' in self.part.body
+    wide: bool
 
 
 class Page(NamedTuple):
@@ -229,10 +225,14 @@ def _exceptions(
 def _logs(pages: Mapping[str, Any]) -> Iterator[Log]:
     from hygiene.reports.catalogue import REPORTS
 
+    across = False
     for name, whole in pages.items():
         title = whole.frame.title.removeprefix("The ")
         made = part(REPORTS[name].laid_out_by, brief(whole), name)
-        yield Log(name, title[:1].upper() + title[1:], made)
+        if 'class="log"' in made.body or not made.wide:
+            across = made.wide
+        # a body without lines fits any paper, and stays on that of the one before
+        yield Log(name, title[:1].upper() + title[1:], made, across)
 
 
 def brief(whole: Any) -> Any:
