@@ -33,9 +33,29 @@ def main() -> None:
         begin()
     try:
         command(prog_name="hygiene")
+    except Exception as fault:
+        if "--debug" in sys.argv:
+            raise
+        _say_ours(fault)
+        raise SystemExit(1) from None
     finally:
         _say_all()
         gc.freeze()
+
+
+def _say_ours(fault: Exception) -> None:
+    """A fault that is the program's own, in two lines as well."""
+    where = fault.__traceback__
+    while where is not None and where.tb_next is not None:
+        where = where.tb_next
+    file = where.tb_frame.f_code.co_filename if where else "?"
+    line = where.tb_lineno if where else 0
+    print(
+        f"hygiene: a fault of this program, not of yours: {type(fault).__name__} in "
+        f"{os.path.basename(file)}, line {line}\n"
+        "  nothing is half written; to show more of it: hygiene --debug ...",
+        file=sys.stderr,
+    )
 
 
 def _say_all() -> None:

@@ -20,6 +20,7 @@ from hygiene.kinds.moments import at_the_farm, stamp, typed_day
 from hygiene.kinds.people import ACCIDENTS, Accident, Train, Visitor
 from hygiene.kinds.words import gist
 from hygiene.sanitising.cautions import first_aid
+from hygiene.sanitising.doses import tables
 
 train_app = one_command()
 visitor_app = one_command()
@@ -183,14 +184,14 @@ def accident(
 def _help(desk: Desk, thing: Accident) -> Iterator[str]:
     for text in first_aid(thing.sort, _active(desk.farm, thing.product)):
         yield f"! {text}"
-    for row in (desk.farm.farm or {}).get("contacts") or ():
+    for row in tables(desk.farm.farm or {}, "contacts"):
         if row.get("role") in ("emergency", "poison") and row.get("telephone"):
             yield f"  {row.get('name')}: {row.get('telephone')}"
 
 
 def _active(farm: InForce, product: str | None) -> str:
     body = farm.get("product", product) if product else None
-    actives = (body or {}).get("actives") or ()
+    actives = tables(body or {}, "actives")
     return str(actives[0].get("name")) if actives else ""
 
 

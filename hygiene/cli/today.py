@@ -162,7 +162,7 @@ def _exposed(shed: ShedNow) -> Iterator[str]:
 
 def _growing(desk: Desk, shed: ShedNow) -> Iterator[str]:
     """The batches by growing day, those past their last day first."""
-    last = int((desk.farm.farm or {}).get("growing_days") or 7)
+    last = desk.farm.growing_days
     if shed.growing:
         yield ""
         yield f"GROWING, by day: day {last} is the last"

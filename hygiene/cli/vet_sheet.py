@@ -13,6 +13,7 @@ from hygiene.cli.typed import kilograms
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of
 from hygiene.kinds.words import gist
+from hygiene.sanitising.doses import tables
 from hygiene.tracing.eaten import DayFed
 
 WIDTH = 78
@@ -201,7 +202,7 @@ def _sold(sheet: VetSheet, zone: tzinfo | None) -> Iterator[str]:
 
 
 def _ring(sheet: VetSheet) -> Iterator[str]:
-    for row in sheet.farm.get("contacts") or ():
+    for row in tables(sheet.farm, "contacts"):
         if row.get("role") in ("vet", "authority", "laboratory"):
             yield (
                 f"{row.get('role')}: {row.get('name')}, "

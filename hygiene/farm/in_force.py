@@ -120,6 +120,12 @@ class InForce:
         return _clock_time((self.farm or {}).get("day_ends")) or DAY_ENDS
 
     @property
+    def growing_days(self) -> int:
+        """The growing day on which a batch has stood its time; 7, if not said."""
+        given = (self.farm or {}).get("growing_days")
+        return given if isinstance(given, int) else 7
+
+    @property
     def season(self) -> list[Stretch]:
         """The stretches in which the shed runs: as set up, and started and stopped."""
         rows = _rows(self.farm, "season")

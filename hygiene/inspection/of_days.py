@@ -21,7 +21,7 @@ from hygiene.inspection.seen import (
     texts,
 )
 from hygiene.kinds.entry import Entry
-from hygiene.kinds.moments import moment_of, span
+from hygiene.kinds.moments import days_after, moment_of, span
 from hygiene.rota.day import State
 from hygiene.rota.schedule import moment_or_none
 
@@ -268,7 +268,7 @@ def unreviewed(seen: Seen) -> Iterator[Item]:
     """Nobody but the doer has looked at a day's tasks in time."""
     within = seen.body.get("review_days")
     days = within if isinstance(within, int) else REVIEW_DAYS
-    until = seen.today - timedelta(days=days)
+    until = days_after(seen.today, -days)
     seen_by = _seen_by(seen)
     found: dict[date, list[State]] = {}
     for state in seen.states:

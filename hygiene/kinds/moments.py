@@ -112,11 +112,21 @@ def days_between(first: date, last: date) -> list[date]:
 
 
 def months_after(day: date, months: int) -> date:
-    """The same day so many months on, or the last day of that month."""
+    """The same day so many months on, or the last day of that month.
+
+    What would lie beyond the calendar is its last day.
+    """
     years, month = divmod(day.month - 1 + months, 12)
+    if not 1 <= day.year + years < date.max.year:
+        return date.max if months > 0 else date.min
     return date(day.year + years, month + 1, 1) + timedelta(
         days=min(day.day, month_length(day.year + years, month + 1)) - 1
     )
+
+
+def days_after(day: date, days: int) -> date:
+    """So many days on; what would lie beyond the calendar is its last day."""
+    return date.fromordinal(min(max(1, day.toordinal() + days), date.max.toordinal()))
 
 
 def month_length(year: int, month: int) -> int:

@@ -172,7 +172,7 @@ def _measured(dose: Dosed, shed: Shed) -> Measured:
     rinses = shed.rinsed(dose)
     things = dose.trays or tuple(t for t in (dose.line, dose.tank) if t) or dose.tools
     own = [*dose.readings, *(r for rinse in rinses for r in rinse.readings)]
-    if dose.target == "tray":
+    if dose.target == "tray" and dose.trays:
         contact = verdict.contact_of(dose, dose.trays[0], _mates(dose, shed), rinses)
         readings, ended = contact.readings, contact.ended
         after = [read for read in own if read.spot not in IN_THE_TUB]

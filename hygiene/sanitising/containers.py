@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from typing import Any, Final, NamedTuple
 
 from hygiene.kinds.entry import Body, Entry
-from hygiene.kinds.moments import moment_of
+from hygiene.kinds.moments import days_after, moment_of
 from hygiene.sanitising.doses import number, tables, text
 from hygiene.sanitising.labels import Fault
 
@@ -136,7 +136,7 @@ def last_day(held: Container, product: Body | None) -> tuple[date, str] | None:
     ends = [] if held.expires_on is None else [(held.expires_on, "its expiry date")]
     keeps = (product or {}).get("keeps_days_opened")
     if held.opened_on is not None and isinstance(keeps, int):
-        last = held.opened_on + timedelta(days=keeps)
+        last = days_after(held.opened_on, keeps)
         ends.append((last, f"open since {held.opened_on}, keeps {keeps} days"))
     return min(ends, default=None)
 
@@ -180,7 +180,7 @@ def sheet_faults(product: Body | None, on: date, months: int) -> Iterator[Fault]
     checked = _day(body, "sds_checked_on") or _day(body, "sds_date")
     if checked is None:
         says = f"the farm file says no safety data sheet of {body.get('name')}"
-    elif checked + timedelta(days=round(months * 30.44)) < on:
+    elif days_after(checked, round(months * 30.44)) < on:
         says = f"the data sheet of {body.get('name')} was last looked at on {checked}"
     else:
         return
