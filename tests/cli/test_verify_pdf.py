@@ -312,9 +312,7 @@ def test_a_file_that_was_taken_out_is_named(run, issue: Issue, name: str):
 
 
 @pytest.mark.parametrize("name", [ENTRIES, CHAIN, MANIFEST])
-@pytest.mark.parametrize(
-    "content", [b"\xff\xfe\n", b"[" * 100_000 + b"\n", b"{}\n", b"null\n", b"book a\n"]
-)
+@pytest.mark.parametrize("content", [b"\xff\xfe\n", b"[" * 100_000 + b"\n", b"{}\n"])
 def test_a_file_that_says_nothing_is_told(run, issue: Issue, name, content: bytes):
     """Names as ours, and no sense in them: one sentence, or the faults."""
     made = run("verify", issue.pdf(with_files(issue.content, {name: content})))
