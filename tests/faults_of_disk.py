@@ -39,7 +39,7 @@ WRITE = {
     "hold": ("hold", "R1", "--sort", "rack", "--why", "wet"),
     "dose": ("dose", "T001..T004", "--product", "hypo", "--to", "200", "--washed"),
     "mould": ("mould", "R1", "--colour", "grey"),
-    "sign": ("sign", "floors", "swept=yes"),
+    "sign": ("sign", "floors", "swept=yes", "--reason", "wet"),
     "set-up": ("set-up", "FARM.toml", "--yes"),
     "import": ("import", "visitor.csv", "--write"),
     "merge": ("merge", "stick/other.db"),
