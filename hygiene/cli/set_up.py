@@ -103,7 +103,7 @@ def set_up_command(
     if before and before[-1].book != entries[0].book:
         note(f"The set-up was in {before[-1].book} so far: keep it to one device.")
     print(f"{_names(entries)}, by {who}.")
-    for line in _odd_products(path, world.now()):
+    for line in (*_odd_products(path, now), *_not_taught(path, now)):
         note(line)
     print(f"The record is {path}. Next, see what is due: hygiene today")
 
@@ -119,8 +119,31 @@ def _odd_products(path: Path, now: datetime) -> Iterator[str]:
         farm = in_force(setup, now)
         rules = rules_of(record, setup, farm, now)
     for code, body in farm.things("product").items():
+        if not (body.get("sds_date") or body.get("sds_checked_on")):
+            yield (
+                f"LOOK AT product {code}: no safety data sheet, so a dose of it is "
+                "refused or marked\n  read the sheet, set sds_date and sds_checked_on"
+            )
         for fault in register_faults(read_label(body), rules):
             yield f"LOOK AT product {code}: {fault.says}\n  {fault.way_out}"
+
+
+def _not_taught(path: Path, now: datetime) -> Iterator[str]:
+    """Who will sign what they were not taught: it would be marked on the first day."""
+    from hygiene.rota.schedule import read_rota
+
+    with Record.open(path) as record:
+        setup = record.setup()
+    farm = in_force(setup, now)
+    asked = sorted({t.training for t in read_rota(setup).tasks if t.training})
+    for code, body in farm.people.items():
+        wanting = [t for t in asked if not farm.trained(code, t, now.date())]
+        if wanting and {"worker", "manager"} & set(body.get("roles") or ()):
+            yield (
+                f"LOOK AT person {code}: no training in {', '.join(wanting)}, which "
+                f"checklists ask for\n  what {code} signs of them is marked; if it was "
+                f"had: hygiene train {code} {wanting[0]} --on DATE"
+            )
 
 
 def _written_so_far(path: Path) -> list[Entry]:

@@ -466,3 +466,18 @@ uses = ["floor", "tray"]
     assert made.exit_code == 0
     assert "LOOK AT product floorwash" in made.stderr
     assert "PT4" in made.stderr
+
+
+def test_what_would_be_marked_on_the_first_day_is_said(
+    run, tmp_path: Path, world: World
+) -> None:
+    """Who was not taught what the checklists ask for, and a product without a sheet."""
+    text = (shipped("demo_farm") / "FARM.toml").read_text("utf-8")
+    text = text.replace('  { topic = "water", had_on = 2024-11-05', "  # {")
+    text = text.replace("sds_date = 2023-11-08\nsds_checked_on = 2026-05-12\n", "", 1)
+    (tmp_path / "FARM.toml").write_text(text, "utf-8")
+    words = ("set-up", str(tmp_path / "FARM.toml"), "--by", "MP", "--yes")
+    said = run(*words, world=world).stderr
+    assert "LOOK AT person MP: no training in water" in said
+    assert "LOOK AT product soap: no safety data sheet" in said
+    assert "LOOK AT product hypo" not in said
