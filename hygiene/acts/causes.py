@@ -148,8 +148,7 @@ class _Shed:
     @property
     def last_day(self) -> int:
         """The growing day on which a batch has stood its time."""
-        given = (self.farm.farm or {}).get("growing_days")
-        return given if isinstance(given, int) else GROWS
+        return self.farm.growing_days
 
     def young(self, batch: Batch) -> bool:
         """Whether trays of it were fed or sent before their last day."""

@@ -32,6 +32,7 @@ from hygiene.sanitising.labels import Rules
 LOOK_BACK: Final = timedelta(days=60)
 """How far back mould is looked for by the page of the day. What is older was looked
 for, without end, when the dose was written: the dose names it."""
+MOST_SAID: Final = 10_000
 LONGEST_CONTACT: Final = timedelta(days=2)
 ENDS: Final = ("feed", "dispatch", "discard", "sample")
 INSTANT: Final = timedelta(seconds=1)
@@ -76,7 +77,8 @@ def rules_of(
 
 def _whole(said: Body, key: str, default: int) -> int:
     given = said.get(key)
-    return given if isinstance(given, int) and not isinstance(given, bool) else default
+    # a number that no farm file may say is none
+    return given if type(given) is int and 0 < given <= MOST_SAID else default
 
 
 def _ceiling(region: str | None) -> Callable[[str | None], float | None]:

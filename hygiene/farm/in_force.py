@@ -123,7 +123,7 @@ class InForce:
     def growing_days(self) -> int:
         """The growing day on which a batch has stood its time; 7, if not said."""
         given = (self.farm or {}).get("growing_days")
-        return given if isinstance(given, int) else 7
+        return given if type(given) is int and 0 < given < 100 else 7
 
     @property
     def season(self) -> list[Stretch]:
