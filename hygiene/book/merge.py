@@ -18,7 +18,7 @@ from typing import NamedTuple
 from hygiene.book import chain
 from hygiene.book.backup import copy_pages, not_verified
 from hygiene.book.beside import beside, reached, sweep
-from hygiene.book.record import VERSION, Head, Record, translated
+from hygiene.book.record import VERSION, Head, NoSuchRecord, Record, translated
 from hygiene.book.restore import OtherFarm, SameFile, first_lacking, name_of
 from hygiene.book.verify import damage, unsafe
 from hygiene.errors import Damaged, Refused, WronglyPut
@@ -68,7 +68,13 @@ def looked_at(path: Path, record: Record) -> Iterator[Record]:
     A copy, since a folder that is synced may change the file while it is read. Raises
     ``NotVerified``, ``NotOurs`` or ``Newer``.
     """
-    if path.exists() and path.samefile(record.path):
+    if not path.exists():
+        raise NoSuchRecord(
+            path=path,
+            way_out="is the stick plugged in? give another device's record, or a "
+            "folder of them",
+        )
+    if path.samefile(record.path):
         raise SameFile(path=path)
     place = record.path
     with reached(place), beside(place) as waiting:
