@@ -166,7 +166,10 @@ def limits_at(
 
 
 def _own(farm: Mapping[str, Any], point: str) -> Iterator[WaterLimit]:
-    for row in farm.get("water_limits") or ():
+    given = farm.get("water_limits")
+    for row in given if isinstance(given, list | tuple) else ():
+        if not isinstance(row, Mapping):
+            continue
         parameter = BY_CODE.get(str(row.get("parameter")))
         named = row.get("at_points") or ()
         if parameter is None or (named and point not in named):

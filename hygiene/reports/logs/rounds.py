@@ -36,7 +36,7 @@ def rounds(
     start, end = span_of(reading.rota, reading.period)
     codes = {due.code for due in dues}
     found = record.entries(("sign_off", "miss"), since=start - EARLY, before=end + LATE)
-    mine = (entry for entry in found if entry.get("task") in codes)
+    mine = (entry for entry in found if str(entry.get("task")) in codes)
     return tuple(states(reading.rota, dues, written(mine), reading.printed_at))
 
 

@@ -176,7 +176,7 @@ def _asked(reading: Reading) -> log.Listing | None:
     asked: dict[str, list[str]] = {}
     moment = reading.rota.starts(on + timedelta(days=1)) - timedelta(seconds=1)
     for task in reading.rota.in_force(moment).values():
-        if task.training:
+        if isinstance(task.training, str):
             asked.setdefault(task.training, []).append(task.title)
     dosing = (reading.farm.farm or {}).get("dosing_training")
     if isinstance(dosing, str):
