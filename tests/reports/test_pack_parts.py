@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
+from decimal import Decimal
+from itertools import cycle
 from typing import NamedTuple
 from xml.etree import ElementTree
 
@@ -28,6 +31,7 @@ from hygiene.reports.pack.grids import grids
 from hygiene.reports.pack.holding import holding
 from hygiene.reports.pack.laboratory import laboratory
 from hygiene.reports.period import Period, month_of
+from hygiene.reports.reading import Matter
 
 
 def period(first: str, last: str) -> Period:
@@ -294,6 +298,29 @@ def test_results_of_laboratories_stand_in_lines():
     assert day.day == "1 March\nP1, tap\nLab"
     assert [line.verdict for line in day.lines] == ["good", "failed"]
     assert laboratory([]) is None
+
+
+# whatever stands in a body
+
+ODD = (7, "x", [], [1], {"a": 1}, True, Decimal("1.5"), ["x", {"lot": 3}], "")
+
+
+def test_an_odd_body_is_told_as_it_stands(busy_month):
+    """An older, newer or odd field never raises: each field, an odd value in turn."""
+    fields = {(m.first.kind, f) for m in busy_month.matters for f in m.said.body}
+    assert len(fields) > 20
+    for (kind, field), value in zip(sorted(fields), cycle(ODD), strict=False):
+        changed = tuple(
+            Matter(tuple(
+                e._replace(body={**e.body, field: value}) if e.kind == kind else e
+                for e in matter.history
+            ))
+            for matter in busy_month.matters
+        )  # fmt: skip
+        odd = replace(busy_month, matters=changed, _by_name={}, _answers={})
+        assert told(odd).many
+        assert glance(odd, []).lines
+        assert grids(month.page(odd))
 
 
 # logs within a pack
