@@ -21,8 +21,13 @@ from hygiene.cli.world import World
 
 # no test is timed: a machine that is busy fails none (a rule of a property does)
 settings.register_profile(
-    "untimed", deadline=None, suppress_health_check=[HealthCheck.too_slow]
+    "untimed",
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+    max_examples=50,
 )
+# by hand: pytest --hypothesis-profile soak
+settings.register_profile("soak", settings.get_profile("untimed"), max_examples=1000)
 settings.load_profile("untimed")
 
 Run = Callable[..., Result]
