@@ -18,6 +18,7 @@ from hygiene.kinds.attached import Attached
 from hygiene.kinds.find import Mould
 from hygiene.kinds.papers import File
 from hygiene.kinds.setup import Person
+from hygiene.reports import paper
 from hygiene.reports.catalogue import REPORTS
 from hygiene.reports.pack import UnknownExtra
 from hygiene.reports.pack import papers as filed
@@ -188,3 +189,13 @@ def test_a_word_for_what_it_cannot_hold_is_refused(kept):
     """With the words that it knows."""
     with kept.record() as record, pytest.raises(UnknownExtra, match="readiness"):
         REPORTS["pack"].read(record, WEEK, kept.now, "everything")
+
+
+def test_an_empty_record_has_a_pack_that_says_so(tmp_path):
+    """Before anything was set up: nobody to ring, no paper, nothing to tell."""
+    shed = Shed(tmp_path)
+    with shed.record() as record:
+        page = REPORTS["pack"].page(REPORTS["pack"].read(record, WEEK, shed.now))
+    html = paper.html("pack", page)
+    for words in ("No farm was set up", "No paper is filed", "None is written in this"):
+        assert words in html

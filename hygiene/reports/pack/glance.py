@@ -16,6 +16,7 @@ from hygiene.rota.day import State, states, written
 from hygiene.rota.schedule import moment_or_none
 
 GRAMS: Final = 1000
+TOTAL: Final = "In all"
 
 
 class Measure(NamedTuple):
@@ -125,9 +126,11 @@ def _lines(
 ) -> tuple[str, list[str]]:
     """The table as lines in letters of one width, every number flush right."""
     every = [(*measure.values, measure.total) for measure in measures]
-    widths = [max(5, *map(len, column)) + 1 for column in zip(*every, strict=True)]
+    named = [*(name for name, _ in names), TOTAL]
+    columns = zip(named, *every, strict=True)
+    widths = [max(5, *map(len, column)) + 1 for column in columns]
     years = ["" if y == before else y for (_, y), before in _neighbours(names)]
-    heads = ([name for name, _ in names] + ["In all"], [*years, ""])
+    heads = (named, [*years, ""])
     head = "\n".join(_line(row, widths) for row in heads)
     return head, [_line(row, widths) for row in every]
 

@@ -71,10 +71,8 @@ def _facts(farm: InForce, body: Body) -> Iterator[tuple[str, str]]:
     given = plain(body.get("activities"))
     yield "What it does", f"{given}{confirmed}" if given else ""
     yield "Rules it goes by", plain(body.get("profile"))
-    yield (
-        "Clock",
-        f"{plain(body.get('time_zone'))}; the working day ends {farm.day_ends}",
-    )
+    zone = plain(body.get("time_zone"))
+    yield "Clock", f"{zone}; the working day ends {farm.day_ends}" if zone else ""
     yield "The shed runs", "; ".join(_stretches(farm))
     days = body.get("growing_days")
     yield "Grown for", f"{days} days from sowing to feeding" if days else ""
