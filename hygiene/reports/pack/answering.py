@@ -97,7 +97,6 @@ class Answer(NamedTuple):
 
     clause: str
     says: str
-    jurisdiction: str
     checked: str
     state: str
     told: str
@@ -152,7 +151,6 @@ def _answer(
     return Answer(
         clause.clause,
         clause.says,
-        clause.jurisdiction,
         clause.how_checked,
         state,
         told,

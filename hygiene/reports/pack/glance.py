@@ -39,11 +39,10 @@ class Drawn(NamedTuple):
 
 
 class Glance(NamedTuple):
-    """The chapter: the columns' heads, the rows, the figures."""
+    """The chapter: the columns' heads, each row with its line, the figures."""
 
     head: str
     lines: tuple[tuple[Measure, str], ...]
-    measures: tuple[Measure, ...]
     figures: tuple[Drawn, ...]
     kept_percent: str
 
@@ -118,7 +117,7 @@ def glance(reading: Reading, verdicts: Sequence[tuple[Entry, str]]) -> Glance:
     figures = _figures(names, tasks, (doses, failed), (sown, mould), (fed, sent))
     head, lines = _lines(names, measures)
     rows_ = tuple(zip(measures, lines, strict=True))
-    return Glance(head, rows_, measures, figures, _percent(tasks))
+    return Glance(head, rows_, figures, _percent(tasks))
 
 
 def _lines(
