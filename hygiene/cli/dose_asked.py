@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import shlex
 from collections.abc import Mapping
 from typing import Any
 
 from hygiene.cli.complete import containers
 from hygiene.cli.desk import Desk
-from hygiene.cli.guided import offered, show, yes_or_no
+from hygiene.cli.dose_typed import drawn_of
+from hygiene.cli.guided import offered, show, words_of, yes_or_no
+from hygiene.errors import HygieneError
 
 SOURCES = ("from_", "product", "tub")
 TARGETS = ("what", "surface", "tools")
@@ -35,7 +36,7 @@ def filled(desk: Desk, words: Mapping[str, Any]) -> dict[str, Any]:
     """
     said = dict(words)
     if not any(said[name] for name in TARGETS):
-        said["what"] = shlex.split(offered("What: trays T001..T012, or a line") or "")
+        said["what"] = words_of(offered("What: trays T001..T012, or a line") or "")
     if not any(said[name] for name in SOURCES):
         said["from_"] = _source(desk)
     if all(said[name] in (None, (), []) for name in _hows()):
@@ -51,9 +52,18 @@ def _hows() -> tuple[str, ...]:
 
 
 def _source(desk: Desk) -> list[str]:
+    """Asked until it is one that is there: what is typed after it is not to be lost."""
     show(list(containers(desk)))
-    given = offered("The container, and how much was drawn, such as C-K7-3-X=96ml")
-    return shlex.split(given or "")
+    while True:
+        given = offered("The container, and how much was drawn, such as C-K7-3-X=96ml")
+        words = words_of(given or "")
+        try:
+            for word in words:
+                drawn_of(desk, word)
+        except HygieneError as failure:
+            print(f"  {failure}")
+        else:
+            return words
 
 
 def _kit(desk: Desk) -> str | None:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import shlex
+import sys
 from typing import Any
 
 import typer
 
 from hygiene.cli.complete import Offer, look_of, looked_up
+from hygiene.cli.screen import folded, width_of
 
 SHOWN = 8
 """So many of the codes that would do are listed before the question."""
@@ -25,23 +27,35 @@ def ask(missing: typer.BadParameter, name: str) -> list[str]:
     wanted = parameter.metavar or str(parameter.name).replace("_", " ")
     given = ""
     while not given:
-        given = input(f"{told or wanted} ({wanted}): ").strip()
+        given = _put(f"{told or wanted} ({wanted})")
     if parameter.param_type_name == "option":
         return [parameter.opts[0], given]
-    return shlex.split(given) if parameter.nargs == -1 else [given]
+    return words_of(given) if parameter.nargs == -1 else [given]
+
+
+def words_of(given: str) -> list[str]:
+    """What was typed as words; a quote that never ends is a letter like any other."""
+    try:
+        return shlex.split(given)
+    except ValueError:
+        return given.split()
 
 
 def offered(question: str) -> str | None:
     """What a person says to a question that Enter leaves open."""
-    return input(f"{question}: ").strip() or None
+    return _put(question) or None
 
 
 def yes_or_no(question: str) -> bool | None:
     """Yes, no, or nothing said: what is not written down is not known."""
     said = "?"
     while said not in MEANS:
-        said = input(f"{question} (y, n, or Enter if not known): ").strip().lower()
+        said = _put(f"{question} (y, n, or Enter if not known)").lower()
     return MEANS[said]
+
+
+def _put(question: str) -> str:
+    return input(f"{folded(question, width_of(sys.stdout) or 80)}: ").strip()
 
 
 def show(offers: list[Offer]) -> None:

@@ -59,12 +59,12 @@ def guard() -> None:
     plain = not AS_IT_IS.isdisjoint(sys.argv)
     for stream in (sys.stdout, sys.stderr):
         if stream is not None:  # it was closed before we began
-            width = 0 if plain else _width(stream)
+            width = 0 if plain else width_of(stream)
             tame = shown if stream is sys.stderr else _answer
             stream.write = _passing(stream.write, tame, width)  # type: ignore[method-assign]
 
 
-def _width(stream: Any) -> int:
+def width_of(stream: Any) -> int:
     """The columns of the terminal that the stream goes to; 0 where it is none."""
     try:
         columns = os.get_terminal_size(stream.fileno()).columns

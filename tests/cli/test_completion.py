@@ -202,3 +202,13 @@ def test_who_said_how_a_dose_went_is_asked_nothing(run, doses, monkeypatch) -> N
     assert made.exit_code == 0, made.output
     assert asked == []
     assert doses.entries("dose")
+
+
+def test_a_wrong_container_is_asked_for_again_at_once(run, doses, monkeypatch) -> None:
+    """Before the rest is typed, which would be lost."""
+    can = doses.can()
+    nothing = ("",) * 9
+    asked = _says(monkeypatch, "C-ZZ-9-Z", 'C-"', f"{can}=96ml", *nothing)
+    run("dose", "T001..T002", "--by", "AB", world=asking(doses.world()))
+    assert asked[0] == asked[1] == asked[2] != asked[3]
+    assert doses.entries("dose")[-1].get("drawn")[0]["container"] == can
