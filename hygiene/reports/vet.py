@@ -17,7 +17,7 @@ from hygiene.reports.dosing import treated
 from hygiene.reports.frame import Frame, Who, frame_of, who
 from hygiene.reports.period import Period, plain_day
 from hygiene.reports.reading import Reading, read_only
-from hygiene.reports.words import clock, listed
+from hygiene.reports.words import clock, count, listed
 from hygiene.sanitising.containers import amount, drawn_of
 from hygiene.sanitising.doses import tables, texts
 from hygiene.tracing.eaten import DayFed
@@ -90,7 +90,7 @@ def page(gathered: Gathered) -> Page:
         sick=tuple(_sick(reading, sheet)),
         days=tuple(map(_cell, sheet.days)),
         found=tuple(_found(reading, sheet)),
-        parts=tuple(Part(title, tuple(made)) for title, made in _parts(reading, sheet)),
+        parts=tuple(_told_of(_parts(reading, sheet))),
         know=STATEMENTS,
         ring=tuple(
             (str(row.get("role")), str(row.get("name")), _number(row))
@@ -103,6 +103,19 @@ def page(gathered: Gathered) -> Page:
 
 def _number(row: Any) -> str:
     return str(row.get("telephone") or row.get("email") or "no number written")
+
+
+def _told_of(parts: Iterable[tuple[str, Iterable[str]]]) -> Iterator[Part]:
+    """The parts that say something; those of which nothing is written, in one row."""
+    silent = []
+    for title, made in parts:
+        rows = tuple(made)
+        if rows:
+            yield Part(title, rows)
+        else:
+            silent.append(title.lower())
+    if silent:
+        yield Part("Nothing written of", (", ".join(silent),))
 
 
 def _parts(reading: Reading, sheet: VetSheet) -> Iterator[tuple[str, Iterable[str]]]:
@@ -217,38 +230,50 @@ def _found(reading: Reading, sheet: VetSheet) -> Iterator[str]:
     """The batches eaten with a find, a hold or a hot room, in full."""
     until = max((exposed.until for exposed in sheet.exposed), default=None)
     for eaten in sheet.eaten:
-        if _speaks(eaten):
+        if _found_in(eaten):
             yield _in_full(reading, eaten)
+    hot = [each for each in sheet.eaten if each.air and not _found_in(each)]
+    if hot:
+        yield "room out of limit while they grew: " + ", ".join(
+            f"{each.batch.code} ({_sown(reading, each)}, {_kg(each.grams)})"
+            for each in hot
+        )
     if until is not None:
         yield f"The exposure stays flagged until {plain_day(until)}."
 
 
+def _found_in(eaten: Eaten) -> bool:
+    return bool(eaten.moulds or eaten.held)
+
+
 def _speaks(eaten: Eaten) -> bool:
-    return bool(eaten.moulds or eaten.held or eaten.air)
+    return _found_in(eaten) or bool(eaten.air)
+
+
+def _sown(reading: Reading, eaten: Eaten) -> str:
+    return f"sown {_day(eaten.batch.sown.astimezone(reading.printed_at.tzinfo).date())}"
 
 
 def _in_full(reading: Reading, eaten: Eaten) -> str:
-    batch = eaten.batch
-    sown = batch.sown.astimezone(reading.printed_at.tzinfo)
     finds = {mould.first: mould for mould in eaten.moulds}
     said = [
-        f"{batch.code}, sown {_day(sown.date())} from {listed(batch.lots)}, "
-        f"{_kg(eaten.grams)} eaten",
+        f"{eaten.batch.code}, {_sown(reading, eaten)} from "
+        f"{listed(eaten.batch.lots)}, {_kg(eaten.grams)} eaten",
         *(f"{mould_words(mould)} ({name})" for name, mould in finds.items()),
         *(f"on hold: {why}" for why in eaten.held),
     ]
     if eaten.air:
-        said.append(f"room out of limit {len(eaten.air)} times while it grew")
+        said.append(f"room out of limit {count(len(eaten.air), 'time')} meanwhile")
     return "; ".join(said)
 
 
 def _plain_batches(reading: Reading, eaten: Iterable[Eaten]) -> Iterator[str]:
-    plain_ones = [each.batch for each in eaten if not _speaks(each)]
-    if plain_ones:
-        zone = reading.printed_at.tzinfo
-        sown = (
-            f"{b.code} sown {_day(b.sown.astimezone(zone).date())}" for b in plain_ones
-        )
+    sown = [
+        f"{each.batch.code} {_sown(reading, each)}"
+        for each in eaten
+        if not _speaks(each)
+    ]
+    if sown:
         yield f"no find in {listed(sown)}"
 
 
@@ -277,16 +302,22 @@ def _air(sheet: VetSheet) -> Iterator[str]:
 def _left(reading: Reading, sheet: VetSheet) -> Iterator[str]:
     left = sheet.left
     if left.growing:
-        some = (f"{code} ({many} trays)" for code, many in left.growing[:MOST_GROWING])
+        some = (
+            f"{code} ({count(many, 'tray')})"
+            for code, many in left.growing[:MOST_GROWING]
+        )
         yield f"growing: {', '.join(some)}"
     if left.lots:
-        stores = (f"{lot} {_kg(max(grams, 0))}" for lot, grams in left.lots)
-        yield f"seed in store: {', '.join(stores)}"
+        stores = [f"{lot} {_kg(grams)}" for lot, grams in left.lots if grams > 0]
+        yield f"seed in store: {', '.join(stores) or 'none is left of these lots'}"
+    kept: dict[str, list[str]] = {}
     for entry in left.samples[-MOST:]:
-        kept = [entry.get("frozen_at"), entry.get("chilled_at")]
-        where = listed(str(place) for place in kept if place)
+        places = [entry.get("frozen_at"), entry.get("chilled_at")]
         of = entry.get("batch") or entry.get("lot")
-        yield f"kept: {of} at {where} ({entry.name})"
+        where = listed(str(place) for place in places if place)
+        kept.setdefault(where, []).append(f"{of} ({entry.name})")
+    for where, samples in kept.items():
+        yield f"kept at {where}: {', '.join(samples)}"
 
 
 def _sold(reading: Reading, sheet: VetSheet) -> Iterator[str]:
