@@ -13,7 +13,7 @@ from hygiene.cli.attach import Paper, attached
 from hygiene.cli.desk import Desk, note
 from hygiene.cli.fields import pairs
 from hygiene.cli.screen import folded
-from hygiene.cli.sign import ask_all, tell, tell_mould
+from hygiene.cli.steps import ask_all, tell, tell_mould
 from hygiene.errors import WronglyPut
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.moments import NotAMoment, typed_moment

@@ -10,7 +10,6 @@ from hygiene.acts.day import answers as said_of
 from hygiene.acts.day import list_of
 from hygiene.acts.how import How
 from hygiene.acts.signing import (
-    Signed,
     may_be_asked,
     questions,
     sign,
@@ -24,25 +23,20 @@ from hygiene.cli.desk import (
     WrittenBy,
     at_work,
     note,
-    written,
 )
 from hygiene.cli.fields import pairs
 from hygiene.cli.lazy import one_command
 from hygiene.cli.screen import folded
+from hygiene.cli.steps import ask_all, tell, tell_mould
 from hygiene.errors import Unknown, WronglyPut
 from hygiene.kinds.moments import span, typed_day
 from hygiene.kinds.words import gist
-from hygiene.rota.judging import limits, what_to_do
 from hygiene.rota.names import NotToday, pick, resolve
 from hygiene.rota.schedule import Due, Rota, read_rota
 from hygiene.rota.signing import (
     Answered,
-    Ask,
-    NotAnAnswer,
     answer_all,
-    read_answer,
     share_out,
-    wanted,
 )
 
 app = one_command()
@@ -233,56 +227,3 @@ def _walk(desk: Desk, due: Due) -> list[Answered]:
     except (KeyboardInterrupt, EOFError):
         note(f"\nStopped: nothing was written about {due.code}.")
         raise
-
-
-def ask_all(asked: list[Ask], width: int) -> list[Answered]:
-    """Ask each question in turn."""
-    return [
-        _ask(f"{place}/{len(asked)} ", ask, width) for place, ask in enumerate(asked, 1)
-    ]
-
-
-def _ask(place: str, ask: Ask, width: int) -> Answered:
-    of = f" [{ask.of}]" if ask.of else ""
-    hint = wanted(ask) if ask.sort == "choice" else limits(ask.step) or wanted(ask)
-    print(folded(f"{place}{ask.step.get('text')}{of}", width))
-    while True:
-        shown = f"{hint}, Enter for {ask.default}" if ask.default else hint
-        text = input(f"   ({shown}): ").strip() or ask.default or ""
-        try:
-            answered = read_answer(ask, text)
-        except NotAnAnswer as fault:
-            print(folded(f"   {fault}", width))
-            continue
-        if answered.answer.passed:
-            return answered
-        print(folded(f"   OUT OF LIMIT. {what_to_do(ask.step)}", width))
-        did = input("   What did you do about it? (Enter: nothing yet): ").strip()
-        return read_answer(ask, text, did or None)
-
-
-def tell(done: Signed) -> None:
-    """Say what a signing wrote, and what must be put right."""
-    if done.already:
-        print(f"Already recorded as {done.sign_off.name}: {gist(done.sign_off)}")
-        return
-    for entry in (done.sign_off, *done.finds, *done.actions):
-        written(entry, f"{entry.kind.replace('_', ' ')}: {gist(entry)}")
-    if done.actions:
-        first = done.actions[0].name
-        if "untrained" in (done.sign_off.get("marks") or ()):
-            by = done.sign_off.by
-            print(f"If {by} has been taught it: hygiene train {by} TOPIC --on DATE")
-        print(f"Put it right, then: hygiene recheck {first} --seen TEXT --passed")
-
-
-def tell_mould(desk: Desk, done: Signed, how: How) -> None:
-    """What a find means at once, told as ``hygiene mould`` tells it."""
-    if not done.mould:
-        return
-    from hygiene.cli.finds import after_proposals, caution, eaten_by
-
-    for found in done.mould:
-        caution(found.batches or (str(found.mould.get("rack")),))
-        eaten_by(found.out)
-        after_proposals(desk, found.mould, found.proposed, how, False)
