@@ -218,8 +218,8 @@ def clock_behind(recorded_at: str, now: datetime) -> str:
     """What is said where a line was recorded later than it is now."""
     then = moment_of(recorded_at).astimezone(now.tzinfo)
     return (
-        f"LOOK AT THE CLOCK: it is {now:%Y-%m-%d %H:%M} here, and the last entry "
-        f"was recorded at {then:%Y-%m-%d %H:%M}."
+        f"LOOK AT THE CLOCK: it says {now:%d %B %Y, %H:%M}\n"
+        f"  but the last entry was recorded {then:%d %B %Y, %H:%M}"
     )
 
 

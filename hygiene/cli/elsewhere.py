@@ -47,7 +47,7 @@ def clock(desk: Desk, away: Away) -> Iterator[str]:
     """Where the clock was set back, all that is due and late is told wrongly."""
     if away.ahead:
         yield ""
-        yield clock_behind(away.ahead, desk.now)
+        yield from clock_behind(away.ahead, desk.now).split("\n")
 
 
 def books_elsewhere(desk: Desk, away: Away) -> Iterator[str]:
