@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from difflib import get_close_matches
+from itertools import islice
 
 from hygiene.book.record import Record
 from hygiene.book.writing import Writing
@@ -100,7 +101,9 @@ def is_batch(record: Record, given: str) -> bool:
             return True
     except WrongCode:
         return True
-    return bool(entries_of(record, FIRST_KIND["batch"], "batch", given.strip()))
+    # a number of the farm's own, or a code without its last character
+    likely = (given.strip(), *islice(near(given), 1))
+    return any(entries_of(record, FIRST_KIND["batch"], "batch", c) for c in likely)
 
 
 def entries_of(record: Record, kind: str, key: str, code: str) -> list[Entry]:

@@ -18,6 +18,7 @@ from hygiene.acts.codes import meant
 from hygiene.acts.subject import MINTED, in_days
 from hygiene.cli.desk import AsJson, Desk, RecordPath, reading, show_json
 from hygiene.cli.lazy import one_command
+from hygiene.cli.screen import columns
 from hygiene.cli.typed import grams
 from hygiene.errors import WronglyPut
 from hygiene.kinds.moments import day_span, typed_day
@@ -134,7 +135,7 @@ def _page(
         entries = f" ({', '.join(gap.entries)})" if gap.entries else ""
         text = f"! {gap.sort} {gap.code}: {gap.says}{entries}"
         yield from textwrap.wrap(
-            text, WIDTH, subsequent_indent="    ", break_on_hyphens=False
+            text, columns(WIDTH), subsequent_indent="    ", break_on_hyphens=False
         )
     yield "Find out what happened and put the entry right: hygiene correct ENTRY"
 
@@ -193,7 +194,7 @@ def _fodder(made: Balance) -> Iterator[str]:
         yield f"  batches that are over: {len(ratios)}, each of them {spread}"
     yield from textwrap.wrap(
         f"Published: {YIELD_SOURCE}. It is weighed wet, so it is never made to fit.",
-        WIDTH,
+        columns(WIDTH),
         initial_indent="  ",
         subsequent_indent="  ",
     )

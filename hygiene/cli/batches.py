@@ -15,6 +15,7 @@ from hygiene.cli.desk import At, By, RecordPath, WrittenBy, at_work
 from hygiene.cli.elsewhere import say_elsewhere
 from hygiene.cli.fields import pairs
 from hygiene.cli.lazy import one_command
+from hygiene.cli.screen import columns
 from hygiene.cli.typed import Check, Reason, how, may, places, say, seeds
 from hygiene.kinds.entry import Entry
 
@@ -101,7 +102,7 @@ def tell(against: Iterable[Against], action: Entry | None) -> None:
 
 
 def _indented(text: str) -> None:
-    print(textwrap.fill(text, 79, subsequent_indent="    "))
+    print(textwrap.fill(text, columns(), subsequent_indent="    "))
 
 
 @move_app.command()

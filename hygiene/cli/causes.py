@@ -20,6 +20,7 @@ from hygiene.acts.causes import Gathered, gather
 from hygiene.acts.subject import in_days
 from hygiene.cli.desk import AsJson, RecordPath, reading, show_json
 from hygiene.cli.lazy import one_command
+from hygiene.cli.screen import columns
 from hygiene.errors import WronglyPut
 from hygiene.kinds.moments import day_span, typed_day
 from hygiene.tracing.causes import (
@@ -226,7 +227,7 @@ def _reach(made: Causes) -> Iterator[str]:
 def _wrapped(text: str, start: str) -> list[str]:
     return textwrap.wrap(
         text,
-        WIDTH,
+        columns(WIDTH),
         initial_indent=start,
         subsequent_indent=f"{start}  " if start else "",
         break_on_hyphens=False,

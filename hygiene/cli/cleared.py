@@ -16,6 +16,7 @@ from hygiene.acts.rules import Against, refuse
 from hygiene.cli.desk import AsJson, At, RecordPath, reading, show_json
 from hygiene.cli.dose_typed import What, sorted_codes
 from hygiene.cli.lazy import one_command
+from hygiene.cli.screen import columns
 from hygiene.cli.typed import Check
 from hygiene.kinds.checks import ranges
 from hygiene.sanitising.clearance import Clearance
@@ -48,7 +49,7 @@ def clearance_lines(
 
 def _why_not(what: str, whys: Sequence[str]) -> Iterator[str]:
     yield from textwrap.wrap(
-        f"NOT CLEARED {what}: {'; '.join(whys)}", 79, subsequent_indent="    "
+        f"NOT CLEARED {what}: {'; '.join(whys)}", columns(), subsequent_indent="    "
     )
 
 

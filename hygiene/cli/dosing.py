@@ -27,6 +27,7 @@ from hygiene.cli.desk import (
     written,
 )
 from hygiene.cli.lazy import one_command
+from hygiene.cli.screen import columns
 from hygiene.cli.typed import Check, how
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.sanitising import Rinse
@@ -161,7 +162,7 @@ def _what_next(actions: Iterable[Any]) -> None:
 
 
 def _say(text: str) -> None:
-    print(textwrap.fill(text, 79, subsequent_indent="    "))
+    print(textwrap.fill(text, columns(), subsequent_indent="    "))
 
 
 @rinse_app.command()

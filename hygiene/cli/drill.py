@@ -22,6 +22,7 @@ from hygiene.cli.desk import (
     written,
 )
 from hygiene.cli.lazy import one_command
+from hygiene.cli.screen import columns
 from hygiene.cli.typed import how
 from hygiene.errors import WronglyPut
 from hygiene.kinds.drill import DrillWay
@@ -220,7 +221,7 @@ def _trays(laid: acts.Drilled) -> str:
 def _wrapped(text: str, start: str) -> list[str]:
     return textwrap.wrap(
         text,
-        WIDTH,
+        columns(WIDTH),
         initial_indent=start,
         subsequent_indent=f"{start}  ",
         break_on_hyphens=False,

@@ -73,6 +73,11 @@ def width_of(stream: Any) -> int:
     return columns if columns >= NARROWEST else 0
 
 
+def columns(most: int = 79) -> int:
+    """How wide a text may be laid out: the terminal's width, or what a pipe gets."""
+    return min(most, width_of(sys.stdout) or most)
+
+
 def _passing(
     write: Callable[[str], int], tame: Callable[[str], str], width: int
 ) -> Any:

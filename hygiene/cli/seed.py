@@ -152,7 +152,10 @@ def germination(
     ctx: typer.Context,
     lot: Annotated[str, typer.Argument(help="The lot, such as L-K7-3-P.")],
     counted: Annotated[
-        str, typer.Argument(metavar="GERMINATED/SOWN", help="Such as 93/100.")
+        str,
+        typer.Argument(
+            metavar="GERMINATED/SOWN", help="How many of how many, such as 93/100."
+        ),
     ],
     days: Annotated[int | None, typer.Option(help="After how many days.")] = None,
     by: By = None,

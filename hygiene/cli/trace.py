@@ -23,6 +23,7 @@ from hygiene.acts.trace import Trace
 from hygiene.acts.trace import trace as follow
 from hygiene.cli.desk import AsJson, Desk, NotYet, RecordPath, reading, show_json
 from hygiene.cli.lazy import one_command
+from hygiene.cli.screen import columns
 from hygiene.errors import WronglyPut
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import day_span, typed_day
@@ -143,7 +144,7 @@ def _wrapped(text: str, start: str, more: str | None = None) -> list[str]:
     indent = " " * len(start) if more is None else more
     return textwrap.wrap(
         text,
-        WIDTH,
+        columns(WIDTH),
         initial_indent=start,
         subsequent_indent=indent + "  ",
         break_on_hyphens=False,

@@ -9,6 +9,7 @@ from typing import Any
 
 from hygiene.acts.vet_sheet import STATEMENTS, Eaten, VetSheet
 from hygiene.cli.desk import entry_json
+from hygiene.cli.screen import columns
 from hygiene.cli.typed import kilograms
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of
@@ -72,7 +73,7 @@ def _part(title: str, rows: Iterable[str], *, wrap: bool = True) -> Iterator[str
 
 def _wrapped(text: str, indent: str = "") -> list[str]:
     return textwrap.wrap(
-        text, WIDTH, initial_indent=indent, subsequent_indent=indent + "  "
+        text, columns(WIDTH), initial_indent=indent, subsequent_indent=indent + "  "
     )
 
 

@@ -112,8 +112,15 @@ def read_minted(given: str) -> str | None:
 
 
 def near(given: str) -> Iterator[str]:
-    """Every right code that one wrong, or two swapped, characters could have meant."""
-    for slip in slips(_plain(given.upper().replace(SCANNED, ""))):
+    """Every right code that one wrong, or two swapped, characters could have meant.
+
+    First the code itself, where its check character was left out.
+    """
+    plain = _plain(given.upper().replace(SCANNED, ""))
+    whole = MINTED.fullmatch(f"{plain}0")
+    if whole is not None:
+        yield "-".join((*whole.groups()[:-1], check_character(plain)))
+    for slip in slips(plain):
         found = MINTED.fullmatch(slip)
         if found is not None and check_character(slip[:-1]) == slip[-1]:
             yield "-".join(found.groups())

@@ -129,3 +129,10 @@ def test_no_text_makes_reading_fall_over(text: str) -> None:
             read(text)
         except WrongCode:
             assert "*" in text
+
+
+def test_a_code_without_its_last_character_is_near_the_whole_one() -> None:
+    """Whoever leaves the check character out is shown the code that has it."""
+    whole = minted("batch", "shed-k7q2", 42)
+    assert next(near(whole[:-2])) == whole
+    assert next(near(whole.lower()[:-2])) == whole
