@@ -8,7 +8,7 @@ from typing import Any
 from hygiene.cli.complete import containers
 from hygiene.cli.desk import Desk
 from hygiene.cli.dose_typed import drawn_of
-from hygiene.cli.guided import offered, show, words_of, yes_or_no
+from hygiene.cli.guided import if_known, offered, show, words_of
 from hygiene.errors import HygieneError
 
 SOURCES = ("from_", "product", "tub")
@@ -43,7 +43,7 @@ def filled(desk: Desk, words: Mapping[str, Any]) -> dict[str, Any]:
         said |= {name: offered(text) for name, text in MEASURED}
         if said["start"] or said["end"]:
             said["kit"] = said["kit"] or _kit(desk)
-        said |= {name: yes_or_no(text) for name, text in DONE}
+        said |= {name: if_known(text) for name, text in DONE}
     return said
 
 

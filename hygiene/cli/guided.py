@@ -13,7 +13,7 @@ from hygiene.cli.screen import folded, width_of
 
 SHOWN = 8
 """So many of the codes that would do are listed before the question."""
-MEANS = {"y": True, "yes": True, "n": False, "no": False, "": None}
+MEANS = {"y": True, "yes": True, "n": False, "no": False}
 
 
 def ask(missing: typer.BadParameter, name: str) -> list[str]:
@@ -46,12 +46,20 @@ def offered(question: str) -> str | None:
     return _put(question) or None
 
 
-def yes_or_no(question: str) -> bool | None:
+def yes_or_no(question: str) -> bool:
+    """Yes or no: Enter alone answers neither, since what is written stands."""
+    answer = None
+    while answer is None:
+        answer = MEANS.get(_put(f"{question} (y or n)").lower())
+    return answer
+
+
+def if_known(question: str) -> bool | None:
     """Yes, no, or nothing said: what is not written down is not known."""
     said = "?"
-    while said not in MEANS:
+    while said and said not in MEANS:
         said = _put(f"{question} (y, n, or Enter if not known)").lower()
-    return MEANS[said]
+    return MEANS.get(said)
 
 
 def _put(question: str) -> str:

@@ -303,7 +303,11 @@ def _looked(
 
 
 def _asked(text: str, said: bool | None) -> bool:
-    return typer.confirm(text, default=None) if said is None else said
+    if said is not None:
+        return said
+    from hygiene.cli.guided import yes_or_no
+
+    return yes_or_no(text)
 
 
 def _tell(made: acts.Left) -> None:

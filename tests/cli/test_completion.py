@@ -212,3 +212,14 @@ def test_a_wrong_container_is_asked_for_again_at_once(run, doses, monkeypatch) -
     run("dose", "T001..T002", "--by", "AB", world=asking(doses.world()))
     assert asked[0] == asked[1] == asked[2] != asked[3]
     assert doses.entries("dose")[-1].get("drawn")[0]["container"] == can
+
+
+def test_enter_does_not_answer_how_fodder_looked(run, sprouts, monkeypatch) -> None:
+    """One slip would else write that animals were fed what looked bad."""
+    batch = sprouts.sow((sprouts.lot(), 4_000)).sow.get("batch")
+    sprouts.later(days=7)
+    asked = _says(monkeypatch, "", "good", "y", "y")
+    made = run("feed", batch, "EWES", "20", "--by", "AB", world=asking(sprouts.world()))
+    assert made.exit_code == 0, made.output
+    assert len(asked) == 4
+    assert sprouts.entries("feed")[-1].get("look_ok") is True
