@@ -278,10 +278,10 @@ def test_a_table_that_is_none_is_not_read(
 # ---- a share of the soak ---------------------------------------------------------
 
 SHARE = {
-    "farm files and checklists": 100,
-    "spreadsheets and mappings": 40,
-    "bodies of JSON lines": 25,
-    "SQLite files": 8,
+    "farm files and checklists": 60,
+    "spreadsheets and mappings": 25,
+    "bodies of JSON lines": 15,
+    "SQLite files": 5,
 }
 
 

@@ -9,16 +9,19 @@ from pathlib import Path
 
 import pytest
 from dose_farm import DoseFarm
-from killing import CARRYING, Scene, killed
+from killing import CARRYING, WRITING, Scene, killed
 from traced import can_trace
+
+SHARE = ("backup", "restore", "merge", "dose", "import")
 
 
 @pytest.mark.skipif(not can_trace(), reason="no child can be traced here")
 @pytest.mark.parametrize(
-    "scene", [s for s in CARRYING if s.name in ("backup", "restore", "merge")],
+    "scene",
+    [scene for scene in (*CARRYING, *WRITING) if scene.name in SHARE],
     ids=lambda scene: scene.name,
-)  # fmt: skip
-def test_killed_while_the_record_is_carried_nothing_is_lost(
+)
+def test_killed_in_the_middle_nothing_is_lost(
     built_doses: DoseFarm, tmp_path: Path, scene: Scene
 ) -> None:
     """Before its first write and before its last; done again, it is done."""
