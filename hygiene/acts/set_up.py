@@ -138,12 +138,15 @@ def set_up(
     *,
     by: str,
     at: datetime | None = None,
+    lists_now: bool = False,
     shown: list[Change] | None = None,
 ) -> list[Entry]:
     """Write what the files change, in force from ``at`` (now, if not given).
 
-    ``by`` approves the checklists that are adopted. Raises ``ChangedMeanwhile`` where
-    the changes are no longer those that were ``shown``, and what ``check`` raises.
+    ``by`` approves the checklists that are adopted; with ``lists_now`` they are in
+    force from now on, so that nothing is asked of the time before. Raises
+    ``ChangedMeanwhile`` where the changes are no longer those that were ``shown``,
+    and what ``check`` raises.
     """
     moment = writing.clock()
     now = in_force(writing.record.setup(), moment)
@@ -151,9 +154,11 @@ def set_up(
     if shown is not None and shown != changes:
         raise ChangedMeanwhile(way_out="look at it again: run the same command")
     check(files, changes, now, by=by, at=at or moment)
-    return [
-        writing.add(_approved(change, by), by=by, happened_at=at) for change in changes
-    ]
+    made = []
+    for change in changes:
+        since = None if lists_now and change.sort == "checklist" else at
+        made.append(writing.add(_approved(change, by), by=by, happened_at=since))
+    return made
 
 
 def check(

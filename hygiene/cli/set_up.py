@@ -67,6 +67,13 @@ def set_up_command(
             "--from", metavar="DATE", help="In force from that day on, else from now."
         ),
     ] = None,
+    lists_now: Annotated[
+        bool,
+        typer.Option(
+            "--lists-now",
+            help="With --from: the checklists from now on; of before, none is asked.",
+        ),
+    ] = False,
     yes: Yes = False,
     record: RecordPath = None,
 ) -> None:
@@ -99,7 +106,9 @@ def set_up_command(
     check(files, changes, standing, by=who, at=at or now)
     _need_yes(world, yes, path)
     with _to_write(world, path, zone) as writing:
-        entries = set_up(writing, files, by=who, at=at, shown=changes)
+        entries = set_up(
+            writing, files, by=who, at=at, lists_now=lists_now, shown=changes
+        )
     if before and before[-1].book != entries[0].book:
         note(f"The set-up was in {before[-1].book} so far: keep it to one device.")
     print(f"{_names(entries)}, by {who}.")

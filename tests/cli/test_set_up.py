@@ -481,3 +481,19 @@ def test_what_would_be_marked_on_the_first_day_is_said(
     assert "LOOK AT person MP: no training in water" in said
     assert "LOOK AT product soap: no safety data sheet" in said
     assert "LOOK AT product hypo" not in said
+
+
+def test_a_farm_of_last_year_may_take_its_checklists_from_today(
+    run, tmp_path: Path
+) -> None:
+    """The shed stands from its old day on; of the time before, no task is missed."""
+    keys = {"HYGIENE_KEYS": str(tmp_path / "k"), "HYGIENE_RECORD": str(tmp_path / "r")}
+    world = World(now=lambda: NOON, environ=keys)
+    (tmp_path / "FARM.toml").write_text(FARM, "utf-8")
+    words = ("set-up", str(tmp_path / "FARM.toml"), "--by", "AB", "--yes")
+    made = run(*words, "--from", "2025-01-01", "--lists-now", world=world)
+    assert made.exit_code == 0, made.output
+    with Record.open(tmp_path / "r") as record:
+        begun = {e.kind: e.happened_at[:10] for e in record.setup()}
+    assert (begun["farm"], begun["checklist"]) == ("2025-01-01", "2025-06-02")
+    assert "NOTHING WRITTEN" not in run("today", world=world).output
