@@ -137,7 +137,7 @@ def _found_in_it(record: Record, code: str, made: Entry) -> list[Kind]:
     found = batch_file(record, code)
     if found.batch is None:
         return []
-    known = mould_records(code, found.versions)
+    known = mould_records(code, record.mentioning(code, every_version=True))
     held = {tray for mould in known for tray in texts(mould, "trays")}
     firsts = {mould.first for mould in known}
     places = {*found.batch.trays, *(s.rack for s in found.batch.stays if s.rack)}

@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from hygiene.book.record import Record
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.entry import Entry
-from hygiene.tracing.batches import KINDS, Batch, read_batches, texts
+from hygiene.kinds.moments import moment_of
+from hygiene.tracing.batches import KINDS, Batch, Stay, read_batches, texts
 from hygiene.tracing.exposure import FLAG_DAYS, Exposure, exposures
-from hygiene.tracing.holds import Hold, Layout, Stop, stops
+from hygiene.tracing.holds import Hold, Layout, Stop, ever, stops
 
 if TYPE_CHECKING:
     from hygiene.tracing.lots import Lot
@@ -70,9 +71,50 @@ def shed_now(record: Record, farm: InForce, now: datetime) -> ShedNow:
 def batch_file(record: Record, code: str) -> BatchFile:
     """All that the record holds of a batch."""
     batches = read_batches(_of(record.mentioning(code), "batch", code))
-    return BatchFile(
-        batches.get(code), tuple(record.mentioning(code, every_version=True))
-    )
+    versions = record.mentioning(code, every_version=True)
+    finds = grew_there(record, batches.values()).get(code, ())
+    return BatchFile(batches.get(code), (*versions, *finds))
+
+
+def grew_there(record: Record, batches: Iterable[Batch]) -> dict[str, list[Entry]]:
+    """The mould in trays that grew a batch then, which does not name it, by batch.
+
+    Another book did not know the sowing, or it was written later or anew under another
+    code. Each find is given as if it named the batch: a find holds what it was in.
+    """
+    asked = list(batches)
+    since = min((batch.sown for batch in asked), default=None)
+    found: dict[str, list[Entry]] = {}
+    for mould in record.all_versions(["mould"], since=since) if since else ():
+        standing = [
+            (batch, batch.standing(moment_of(mould.happened_at)))
+            for batch in asked
+            if batch.code not in named(mould)
+        ]
+        trays = _trays_of(record, mould) if any(s for _, s in standing) else frozenset()
+        for batch, stays in standing:
+            if any(_was_there(stay, mould, trays) for stay in stays):
+                body = {**mould.body, "batches": (*texts(mould, "batches"), batch.code)}
+                found.setdefault(batch.code, []).append(mould._replace(body=body))
+    return found
+
+
+def _trays_of(record: Record, mould: Entry) -> frozenset[str]:
+    """The trays of a find; of a batch whose sowing was ruled through, all it had."""
+    codes = named(mould)
+    trays = {*texts(mould, "trays")}
+    standing = record.mentioning(*codes) if codes else []
+    sown = {e.get("batch") for e in standing if e.kind == "sow"}
+    for code in codes - sown:
+        known = ever(record.mentioning(code, every_version=True))
+        trays |= {tray for tray, _ in known.places}
+    return frozenset(trays)
+
+
+def _was_there(stay: Stay, mould: Entry, trays: frozenset[str]) -> bool:
+    if trays or named(mould):
+        return stay.tray in trays
+    return stay.rack in (mould.get("rack"), None)
 
 
 def _of(entries: Iterable[Entry], key: str, code: str) -> list[Entry]:
@@ -131,9 +173,23 @@ def stops_by_batch(
     for entry in record.mentioning(*wanted, every_version=True):
         for code in named(entry) & by_code.keys():
             by_code[code].append(entry)
+    for code, finds in _found_where_they_grew(record, by_code).items():
+        by_code[code] += finds
     held, place = list(holds), layout(farm)
     found = {c: stops(c, versions, held, place) for c, versions in by_code.items()}
     return {code: reasons for code, reasons in found.items() if reasons}
+
+
+def _found_where_they_grew(
+    record: Record, by_code: dict[str, list[Entry]]
+) -> dict[str, list[Entry]]:
+    sown = (v for versions in by_code.values() for v in versions if v.kind == "sow")
+    since = min((moment_of(sow.happened_at) for sow in sown), default=None)
+    if since is None or not record.all_versions(["mould"], since=since):
+        return {}
+    standing = record.mentioning(*by_code)
+    batches = read_batches(e for e in standing if e.get("batch") in by_code)
+    return grew_there(record, batches.values())
 
 
 def named(entry: Entry) -> set[str]:
@@ -151,6 +207,7 @@ def exposed_groups(record: Record, zone: tzinfo, now: datetime) -> list[Exposure
     """
     since = now - timedelta(days=FLAG_DAYS) - LOOK_BACK
     moulds = record.all_versions(["mould"], since=since)
+    moulds += [find for mould in moulds for find in _in_what(record, mould)]
     codes = sorted({c for mould in moulds for c in named(mould)})
     if not codes:
         return []
@@ -164,3 +221,17 @@ def exposed_groups(record: Record, zone: tzinfo, now: datetime) -> list[Exposure
         ):
             latest[exposure.animals] = exposure
     return list(latest.values())
+
+
+def _in_what(record: Record, mould: Entry) -> list[Entry]:
+    """A find that names no batch, as if it named what grew in its trays."""
+    if named(mould):
+        return []
+    at = moment_of(mould.happened_at)
+    sown = [
+        entry
+        for tray in texts(mould, "trays")
+        for entry in record.latest("sow", tray, before=at)
+    ]
+    files = [batch_file(record, c) for c in sorted({str(e.get("batch")) for e in sown})]
+    return [v for f in files for v in f.versions if v.name == mould.name]

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any, Final, NamedTuple
 
-from hygiene.acts.standing import layout, named, open_holds
+from hygiene.acts.standing import grew_there, layout, named, open_holds
 from hygiene.acts.subject import Subject
 from hygiene.book.record import Record, Version
 from hygiene.farm.in_force import InForce, in_force
@@ -374,8 +374,11 @@ class _Tracing:
             for code in named(entry) & codes:
                 versions[code].append(entry)
         record = self.found.record
+        known = (batches[code] for code in sorted(codes & batches.keys()))
+        for code, finds in grew_there(record, known).items():
+            versions[code] += finds
         holds = open_holds(record)
-        self.found.asked += 1 + len(holds)
+        self.found.asked += 2 + len(holds)
         self.found.read += sum(len(hold.versions) for hold in holds)
         stopped = {c: stops(c, v, holds, self.place) for c, v in versions.items()}
         for stop in (stop for code in flow for stop in stopped[code]):
