@@ -7,6 +7,8 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 
+from hygiene.cli.screen import width_of
+
 _ENGINE = "weasyprint.progress"
 
 
@@ -47,7 +49,8 @@ class _Steps(logging.Handler):
 
     def show(self, step: str) -> None:
         """Write over what was shown."""
-        text = f"{self.title}: {step} ..."[:78]
+        # a line that is wider than the terminal is not written over, but scrolls
+        text = f"{self.title}: {step} ..."[: (width_of(sys.stderr) or 79) - 1]
         self.longest = max(self.longest, len(text))
         print(f"\r{text:<{self.longest}}", end="", file=sys.stderr, flush=True)
 

@@ -37,21 +37,22 @@ NARROWEST = 20
 
 
 def folded(line: str, width: int) -> str:
-    """A line broken between words where it is wider than the terminal."""
+    """A line broken between words where it is wider than the terminal.
+
+    A code that fits only without its indent, such as a head, stands without it.
+    """
     if len(line) <= width:
         return line
     import textwrap
 
-    indent = " " * (len(line) - len(line.lstrip()) + 2)
-    return "\n".join(
-        textwrap.wrap(
-            line,
-            width,
-            subsequent_indent=indent,
-            break_on_hyphens=False,  # codes and file names have them
-            break_long_words=False,
-        )
+    made = textwrap.wrap(
+        line,
+        width,
+        subsequent_indent=" " * (len(line) - len(line.lstrip()) + 2),
+        break_on_hyphens=False,  # codes and file names have them
+        break_long_words=False,
     )
+    return "\n".join(one if len(one) <= width else one.lstrip() for one in made)
 
 
 def guard() -> None:

@@ -24,7 +24,7 @@ def _ask(place: str, ask: Ask, width: int) -> Answered:
     print(folded(f"{place}{ask.step.get('text')}{of}", width))
     while True:
         shown = f"{hint}, Enter for {ask.default}" if ask.default else hint
-        text = input(f"   ({shown}): ").strip() or ask.default or ""
+        text = input(f"{folded(f'   ({shown})', width)}: ").strip() or ask.default or ""
         try:
             answered = read_answer(ask, text)
         except NotAnAnswer as fault:
