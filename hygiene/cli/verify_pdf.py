@@ -145,7 +145,7 @@ def _lines(of: Handed, verdict: Verdict) -> Iterator[str]:
             yield f"  and {len(others) - MOST} more (--json has them)"
         yield "Do not rely on this file; ask for the record, or for the file again."
     else:
-        yield f"{of.path.name} agrees with itself: {_title(of)}."
+        yield f"What is inside {of.path.name} agrees with itself: {_title(of)}."
     for title, told in (("Shown:", verdict.shown), ("Not shown:", verdict.untold)):
         yield from (title, *(f"  - {each}" for each in told)) if told else ()
     yield from (f"  head {head}" for head in of.told.heads)

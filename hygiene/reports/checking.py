@@ -11,6 +11,7 @@ import json
 from collections.abc import Mapping
 from datetime import date, datetime, timedelta
 from hashlib import sha256
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
@@ -252,14 +253,27 @@ def made_again(of: Handed) -> Found:
     if engine:
         told_by = ", ".join(f"{k} {told.made_with.get(k)}" for k in engine)
         here = ", ".join(f"{k} {v}" for k, v in engine.items())
-        return Found(
-            tuple(faults),
-            (
-                f"that the bytes are the same: laid out by {told_by}, here by {here}; "
-                "the HTML of the pages comes out the same",
-            ),
-        )
+        why = f"laid out by {told_by}, here by {here}"
+        return Found(tuple(faults), (_as_drawn(of, made, why),))
     return _page_by_page(of, made, faults)
+
+
+def _as_drawn(of: Handed, made: proof.Made, why: str) -> str:
+    """What is left open where bytes cannot be compared: how many pages look alike."""
+    mine, _ = opened.drawings(of.path, made.content)
+    theirs, _ = opened.drawings(of.path, of.content)
+    pairs = enumerate(zip_longest(mine, theirs), 1)
+    other = [n for n, (own, given) in pairs if own != given]
+    alike = (
+        f"{len(other)} of {len(theirs)} pages are drawn otherwise, "
+        f"first page {other[0]}"
+        if other
+        else "each page is drawn the same"
+    )
+    return (
+        f"that the pages say what these entries say: {why}, so bytes cannot be "
+        f"compared; the HTML that the file was made from comes out the same; {alike}"
+    )
 
 
 def _odd(of: Handed, what: str, faults: list[Fault] | None = None) -> Found:
@@ -273,13 +287,8 @@ def _page_by_page(of: Handed, made: proof.Made, faults: list[Fault]) -> Found:
     mine, fonts = opened.drawings(of.path, made.content)
     theirs, their_fonts = opened.drawings(of.path, of.content)
     if fonts != their_fonts and not faults:
-        return Found(
-            (),
-            (
-                "that the bytes are the same: the fonts inside are not those of this "
-                "machine; the HTML of the pages comes out the same",
-            ),
-        )
+        why = "the fonts inside are not those of this machine"
+        return Found((), (_as_drawn(of, made, why),))
     if len(mine) != len(theirs):
         faults.append(
             Fault("pages", f"there are {len(theirs)}; the entries give {len(mine)}")
