@@ -45,11 +45,11 @@ class Picture(NamedTuple):
 
 
 PICTURES = (
-    Picture("day", "day-*.pdf", bottom=0.535),
+    Picture("day", "day-*.pdf", bottom=0.547),
     Picture("month", "month-*.pdf", bottom=0.9),
     Picture("trace", "trace-*.pdf", bottom=0.54),
-    Picture("glance", "pack.pdf", "The period at a glance\n", 0.06, 0.62),
-    Picture("clauses", "pack.pdf", "Clause map\n", 0.06, 0.525),
+    Picture("glance", "pack.pdf", "The period at a glance\n", 0.07, 0.615),
+    Picture("clauses", "pack.pdf", "Clause map\n", 0.07, 0.525),
     Picture("labels", "labels.pdf", bottom=0.38),
 )
 
