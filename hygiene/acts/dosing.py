@@ -26,7 +26,7 @@ from hygiene.errors import HygieneError, WronglyPut
 from hygiene.farm.in_force import InForce, in_force
 from hygiene.kinds.action import Action
 from hygiene.kinds.base import Kind, read_plain
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, items
 from hygiene.kinds.moments import moment_of
 from hygiene.kinds.sanitising import Dose, Opened, Rinse
 from hygiene.sanitising import labels, verdict
@@ -124,7 +124,7 @@ def _plan(case: Case, containers: Sequence[str], tool: Tool | None) -> Plan | No
     label = Label(*_bounds(case), case.label.name)
     line = case.farm.get("line", thing.line or "")
     if thing.volume_l is None and thing.target == "line" and line is not None:
-        pipes = [read_pipe(str(run)) for run in line.get("runs") or ()]
+        pipes = [read_pipe(str(run)) for run in items(line, "runs")]
         tanks = [] if thing.tank is None else [_tank_l(case.farm, thing.tank)]
         if not pipes and not tanks:
             return None
@@ -386,7 +386,7 @@ def after_dose_correction(record: Record, made: Entry) -> list[Kind]:
     before = {
         mark
         for version in record.history(made.first)
-        for mark in version.get("marks") or ()
+        for mark in items(version, "marks")
     }
     new = [rule for rule in said.against if rule.mark not in before]
     if not new:

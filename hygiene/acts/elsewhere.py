@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from hygiene.book import keys
 from hygiene.book.record import Record
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, items
 from hygiene.kinds.moments import CLOCKS_DIFFER, moment_of
 
 BACKUP_DAYS = 7
@@ -117,7 +117,7 @@ def without_copy(record: Record, now: datetime) -> bool:
     last = last_backup(record)
     held: dict[str, int] = {}
     for copy in [*copies, *([last] if last else [])]:
-        for head in copy.get("heads") or ():
+        for head in items(copy, "heads"):
             book, _, seq = str(head).partition(":")[0].rpartition("/")
             held[book] = max(held.get(book, 0), int(seq) if seq.isdecimal() else 0)
     return any(

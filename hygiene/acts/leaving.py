@@ -28,7 +28,7 @@ from hygiene.errors import Unknown, WronglyPut
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.action import Action
 from hygiene.kinds.batch import Discard, Dispatch, Feed, Sample
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, items
 from hygiene.kinds.moments import moment_of
 from hygiene.tracing.holds import mould_records, stops
 
@@ -76,7 +76,7 @@ class Left(NamedTuple):
     @property
     def in_danger(self) -> bool:
         """Whether animals or buyers got what should never have left."""
-        return any(mark in IN_DANGER for mark in self.entry.get("marks", ()))
+        return any(mark in IN_DANGER for mark in items(self.entry, "marks"))
 
 
 def trays_meant(

@@ -16,7 +16,7 @@ from hygiene.farm.in_force import in_force
 from hygiene.kinds import SETUP, kind_class
 from hygiene.kinds.base import Unfit, read_plain
 from hygiene.kinds.book import Strike
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of
 from hygiene.kinds.find import Mould
 from hygiene.rota.signing import failures, to_action
 
@@ -187,7 +187,7 @@ def signed_steps(record: Record, sign_off: Entry) -> dict[str, Mapping[str, Any]
     said = (sign_off.get("task"), sign_off.get("version"))
     for entry in reversed(record.all_versions(["checklist"])):
         if (entry.get("code"), entry.get("version")) == said:
-            return {str(step.get("code")): step for step in entry.get("steps", ())}
+            return {str(step.get("code")): step for step in rows_of(entry, "steps")}
     return {}
 
 
@@ -200,7 +200,7 @@ def _find_what_is_mouldy(
     steps = signed_steps(writing.record, last)
     farm = in_force(writing.record.setup(), how.at(writing))
     answers, found = [], []
-    for row in body.get("answers") or ():
+    for row in rows_of(body, "answers"):
         step = steps.get(str(row.get("step")), {})
         if step.get("writes") == "mould" and _fails_anew(row):
             of, count = str(row.get("of")), int(row.get("value") or 0) or None

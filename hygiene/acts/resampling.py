@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from hygiene.book.record import Record
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of
 from hygiene.kinds.moments import moment_of
 from hygiene.tracing.holds import SOWING
 
@@ -24,7 +24,7 @@ def not_taken_again(record: Record, cause: Entry) -> list[str]:
 
 def stopping(test: Entry) -> set[str]:
     """The parameters for which one version of a test stops sowing."""
-    rows = test.get("results") or ()
+    rows = rows_of(test, "results")
     return {str(row.get("parameter")) for row in rows if row.get("stops") == SOWING}
 
 
@@ -57,7 +57,7 @@ def _last_passed(tests: Iterable[list[Entry]], code: str) -> bool:
 
 def _verdict(version: Entry, code: str) -> str:
     """What a version says of a parameter; empty where it does not speak of it."""
-    for row in version.get("results") or ():
+    for row in rows_of(version, "results"):
         if row.get("parameter") == code:
             return "doubtful" if version.get("marks") else str(row.get("verdict"))
     return ""

@@ -26,7 +26,7 @@ from hygiene.kinds.action import Action
 from hygiene.kinds.attached import Attached
 from hygiene.kinds.base import Kind, plain
 from hygiene.kinds.day import Countersign, Miss, SignOff
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, items, rows_of
 from hygiene.kinds.find import Mould, Pest
 from hygiene.kinds.moments import moment_of, span, stamp
 from hygiene.rota.schedule import Due, Task
@@ -300,7 +300,7 @@ def _marked(made: Entry, due: Due, now: datetime) -> Action:
         "untrained": f"{made.by} has no training in {due.task.training} that holds",
         "was-missed": "it had been written down as not done",
     }
-    problem = "; ".join(said[m] for m in made.get("marks", ()) if m in said)
+    problem = "; ".join(said[m] for m in items(made, "marks") if m in said)
     return Action(about=made.name, problem=f"{due.code}: {problem}")
 
 
@@ -313,7 +313,7 @@ def _same_answers(entry: Entry, given: tuple[Answered, ...]) -> bool:
     def said(row: dict[str, object]) -> dict[str, object]:
         return {k: v for k, v in row.items() if k != "wrote" and v is not None}
 
-    return [said(row) for row in entry.get("answers", ())] == [
+    return [said(row) for row in rows_of(entry, "answers")] == [
         said(plain(answered.answer)) for answered in given
     ]
 

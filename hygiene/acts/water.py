@@ -23,7 +23,7 @@ from hygiene.errors import WronglyPut
 from hygiene.farm.in_force import InForce, in_force
 from hygiene.kinds.action import Action, Recheck
 from hygiene.kinds.base import Kind
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of
 from hygiene.kinds.find import Hold
 from hygiene.kinds.moments import moment_of
 from hygiene.kinds.water import Result, Water
@@ -247,7 +247,7 @@ def after_correction(record: Record, made: Entry) -> list[Kind]:
         row.get("parameter")
         for version in record.history(made.first)
         if version.name != made.name
-        for row in version.get("results") or ()
+        for row in rows_of(version, "results")
         if row.get("verdict") not in (None, "within")
     }
     given = [

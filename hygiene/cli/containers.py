@@ -34,7 +34,7 @@ from hygiene.cli.desk import (
 from hygiene.cli.lazy import one_command
 from hygiene.cli.typed import how
 from hygiene.errors import HygieneError, WronglyPut
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, items
 from hygiene.kinds.moments import typed_day
 from hygiene.kinds.sanitising import Lost, Strength
 from hygiene.kinds.words import gist
@@ -211,7 +211,7 @@ def _told(done: Iterable[acts.Written]) -> None:
 
 
 def _marked(entry: Entry) -> Iterator[Against]:
-    for mark in entry.get("marks") or ():
+    for mark in items(entry, "marks"):
         yield Against(mark, mark.replace("-", " "), "the label and the record", "")
 
 

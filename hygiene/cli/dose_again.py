@@ -8,6 +8,7 @@ from typing import Any
 from hygiene.cli.containers import smallest
 from hygiene.cli.fields import WrongValue, decimal
 from hygiene.errors import Unknown
+from hygiene.kinds.entry import rows_of
 
 
 class NotInTheDose(Unknown):
@@ -23,8 +24,8 @@ def put_measured(body: Mapping[str, Any], key: str, value: str) -> dict[str, Any
 
     An empty value leaves the reading out. Raises ``NotInTheDose``.
     """
-    readings = [dict(row) for row in body.get("readings") or ()]
-    drawn = [dict(row) for row in body.get("drawn") or ()]
+    readings = [dict(row) for row in rows_of(body, "readings")]
+    drawn = [dict(row) for row in rows_of(body, "drawn")]
     spots = [row for row in readings if row.get("spot") == key.lower()]
     taken = [row for row in drawn if _same(row.get("container"), key)]
     if spots and not value:

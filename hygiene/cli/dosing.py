@@ -29,7 +29,7 @@ from hygiene.cli.desk import (
 from hygiene.cli.lazy import one_command
 from hygiene.cli.screen import columns
 from hygiene.cli.typed import Check, how
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, items
 from hygiene.kinds.sanitising import Rinse
 from hygiene.kinds.words import gist
 from hygiene.quantities import volume_l
@@ -236,7 +236,7 @@ def _json(entry: Entry, done: acts.Dosing | acts.Rinsing) -> dict[str, Any]:
     return {
         "entry": entry.name,
         "already": done.already,
-        "marks": list(entry.get("marks") or ()),
+        "marks": list(items(entry, "marks")),
         "actions": [action.name for action in done.actions],
         "trays": {tray: clearance_json(made) for tray, made in done.trays.items()},
         "lines": {line: clearance_json(made) for line, made in done.lines.items()},

@@ -26,6 +26,7 @@ from hygiene.cli.screen import columns
 from hygiene.cli.typed import how
 from hygiene.errors import WronglyPut
 from hygiene.kinds.drill import DrillWay
+from hygiene.kinds.entry import items
 from hygiene.kinds.words import gist
 
 app = one_command()
@@ -250,5 +251,5 @@ def _json(
         "gaps": [gap._asdict() for gap in laid.balance.gaps],
         "entry": made.drill.name,
         "action": made.action.name if made.action else None,
-        "marks": list(made.drill.get("marks") or ()),
+        "marks": list(items(made.drill, "marks")),
     }

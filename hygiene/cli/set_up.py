@@ -30,7 +30,7 @@ from hygiene.cli.world import World
 from hygiene.errors import WrongFile, WronglyPut
 from hygiene.farm.differences import CHANGED, NEW, RETIRED, Change, Field
 from hygiene.farm.in_force import InForce, in_force
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, items
 from hygiene.kinds.moments import at_the_farm, typed_day, typed_moment, zone_of
 from hygiene.kinds.words import inline
 from hygiene.shipped import shipped
@@ -147,7 +147,7 @@ def _not_taught(path: Path, now: datetime) -> Iterator[str]:
     asked = sorted({t.training for t in read_rota(setup).tasks if t.training})
     for code, body in farm.people.items():
         wanting = [t for t in asked if not farm.trained(code, t, now.date())]
-        if wanting and {"worker", "manager"} & set(body.get("roles") or ()):
+        if wanting and {"worker", "manager"} & set(items(body, "roles")):
             yield (
                 f"LOOK AT person {code}: no training in {', '.join(wanting)}, which "
                 f"checklists ask for\n  what {code} signs of them is marked; if it was "

@@ -16,6 +16,7 @@ from hygiene.cli.screen import folded
 from hygiene.cli.steps import ask_all, tell, tell_mould
 from hygiene.errors import WronglyPut
 from hygiene.farm.in_force import InForce
+from hygiene.kinds.entry import items
 from hygiene.kinds.moments import NotAMoment, typed_moment
 from hygiene.rota.schedule import Due, Rota, read_rota
 from hygiene.rota.sheet import Line, changed_on, dues_of, farm_of, find
@@ -237,7 +238,7 @@ def _walk(desk: Desk, line: Line, dues: list[Due]) -> Iterator[OneDay]:
 
 def _tell_rest(desk: Desk, dues: list[Due], done: list[Signed], kept: bool) -> None:
     """The days that have passed and of which nothing is written yet."""
-    late = any("late" in each.sign_off.get("marks", ()) for each in done)
+    late = any("late" in items(each.sign_off, "marks") for each in done)
     if late and not kept:
         note("With the sheet kept (--attach SCAN), a late typing opens no action.")
     said = said_of(desk.record, dues)

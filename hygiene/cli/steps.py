@@ -6,6 +6,7 @@ from hygiene.acts.how import How
 from hygiene.acts.signing import Signed
 from hygiene.cli.desk import Desk, written
 from hygiene.cli.screen import folded
+from hygiene.kinds.entry import items
 from hygiene.kinds.words import gist
 from hygiene.rota.judging import limits, what_to_do
 from hygiene.rota.signing import Answered, Ask, NotAnAnswer, read_answer, wanted
@@ -46,7 +47,7 @@ def tell(done: Signed) -> None:
         written(entry, f"{entry.kind.replace('_', ' ')}: {gist(entry)}")
     if done.actions:
         first = done.actions[0].name
-        if "untrained" in (done.sign_off.get("marks") or ()):
+        if "untrained" in (items(done.sign_off, "marks")):
             by = done.sign_off.by
             print(f"If {by} has been taught it: hygiene train {by} TOPIC --on DATE")
         print(f"Put it right, then: hygiene recheck {first} --seen TEXT --passed")

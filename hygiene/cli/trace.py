@@ -25,7 +25,7 @@ from hygiene.cli.desk import AsJson, Desk, NotYet, RecordPath, reading, show_jso
 from hygiene.cli.lazy import one_command
 from hygiene.cli.screen import columns
 from hygiene.errors import WronglyPut
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, items
 from hygiene.kinds.moments import day_span, typed_day
 from hygiene.kinds.words import gist
 from hygiene.tracing.lineage import Link, Node
@@ -315,7 +315,7 @@ def _batch(trace: Trace, code: str) -> dict[str, Any]:
         "lots": [{"lot": lot, "grams": grams} for lot, grams in batch.seeds],
         "line": batch.line,
         "trays": list(batch.trays),
-        "marks": list(batch.sow.get("marks") or ()),
+        "marks": list(items(batch.sow, "marks")),
         **_state(trace, code),
     }
 

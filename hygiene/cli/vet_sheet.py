@@ -11,7 +11,7 @@ from hygiene.acts.vet_sheet import STATEMENTS, Eaten, VetSheet
 from hygiene.cli.desk import entry_json
 from hygiene.cli.screen import columns
 from hygiene.cli.typed import kilograms
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, items
 from hygiene.kinds.moments import moment_of
 from hygiene.kinds.words import gist
 from hygiene.sanitising.doses import tables
@@ -191,7 +191,7 @@ def _left(sheet: VetSheet) -> Iterator[str]:
 
 
 def _sold(sheet: VetSheet, zone: tzinfo | None) -> Iterator[str]:
-    makes = ", ".join(map(str, sheet.animals.get("produces") or ()))
+    makes = ", ".join(map(str, items(sheet.animals, "produces")))
     yield f"the group gives {makes or 'nothing that is written down'}"
     for entry in sheet.ill:
         yield (

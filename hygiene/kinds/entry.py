@@ -132,6 +132,17 @@ def _is_a_moment(text: str) -> bool:
         return False
 
 
+def items(said: "Entry | Mapping[str, Any]", key: str) -> tuple[Any, ...]:
+    """A field that holds a list, of an entry or a body; what is none holds nothing."""
+    given = said.get(key)
+    return tuple(given) if isinstance(given, list | tuple) else ()
+
+
+def rows_of(said: "Entry | Mapping[str, Any]", key: str) -> list[Mapping[str, Any]]:
+    """A field that holds tables, of an entry or a body; what is none is left out."""
+    return [row for row in items(said, key) if isinstance(row, dict)]
+
+
 def read_line(line: str) -> Entry:
     """Read a line of a book; numbers keep the digits as typed.
 

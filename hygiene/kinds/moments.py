@@ -9,7 +9,7 @@ from __future__ import annotations
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from hygiene.errors import WronglyPut
+from hygiene.errors import Damaged, WronglyPut
 from hygiene.kinds.entry import YEARS
 
 CLOCKS_DIFFER = timedelta(minutes=2)
@@ -54,14 +54,26 @@ def zone_of(name: str) -> ZoneInfo:
         raise NoSuchZone(given=name) from failure
 
 
+class NoMoment(Damaged, ValueError):
+    """A line of the record that says no moment where every line does."""
+
+    sentence = "the record is damaged: {given!r} stands where a moment should"
+
+    def __init__(self, *, given: object) -> None:
+        super().__init__(given=given, way_out="see which line: hygiene verify")
+
+
 def stamp(moment: datetime) -> str:
     """The moment as the record writes it: RFC 3339 with seconds and offset."""
     return moment.isoformat(timespec="seconds")
 
 
 def moment_of(text: str) -> datetime:
-    """A moment from the record's own text."""
-    return datetime.fromisoformat(text)
+    """A moment from the record's own text; raises ``NoMoment``."""
+    try:
+        return datetime.fromisoformat(text)
+    except (ValueError, TypeError) as odd:
+        raise NoMoment(given=text) from odd
 
 
 def at_the_farm(day: date, at: time, zone: tzinfo) -> datetime:

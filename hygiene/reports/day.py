@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, items
 from hygiene.reports.amended import Amended, amended
 from hygiene.reports.attached import Attached
 from hygiene.reports.frame import Frame, Who, frame_of, signers, who
@@ -151,7 +151,7 @@ def _about(due: Due, entry: Entry | None) -> str:
 def _checked(reading: Reading, entry: Entry) -> Iterator[str]:
     for look in reading.answers(reading.matter(entry), "countersign"):
         how = " (own work)" if look.said.get("how") == "self-reviewed" else ""
-        named = look.said.get("entries") or ()
+        named = items(look.said, "entries")
         yield (
             look.said.by + how + ("" if entry.name in named else " (before it changed)")
         )

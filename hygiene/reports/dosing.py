@@ -406,8 +406,8 @@ def label_words(body: Body) -> str:
         parts.append(f"{plain(body.get('contact_minutes'))} min")
     if body.get("lowest_temp_c") is not None:
         parts.append(f"{plain(body.get('lowest_temp_c'))} °C or warmer")
-    rinse = {True: "rinse", False: "no rinse needed"}
-    asked = rinse.get(body.get("rinse_needed"))  # type: ignore[arg-type]
+    rinse = {"True": "rinse", "False": "no rinse needed"}
+    asked = rinse.get(str(body.get("rinse_needed")))
     return ", ".join([*parts, *([asked] if asked else [])]) or "says nothing of it"
 
 

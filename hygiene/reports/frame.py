@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from hygiene import __version__
 from hygiene.farm.in_force import InForce
+from hygiene.kinds.entry import items
 from hygiene.kinds.moments import stamp
 from hygiene.reports.period import plain_day
 from hygiene.reports.reading import Reading
@@ -95,7 +96,7 @@ def who(farm: InForce, codes: Iterable[str]) -> list[Who]:
     for code in sorted(set(codes)):
         entry = farm.last_described("person", code)
         if entry is not None:
-            roles = listed(map(str, entry.get("roles") or ("worker",)))
+            roles = listed(map(str, items(entry, "roles") or ("worker",)))
             found.append(Who(code, str(entry.get("name") or code), roles))
         else:
             found.append(Who(code, "not known at the farm", ""))

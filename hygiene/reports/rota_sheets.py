@@ -15,6 +15,7 @@ from hygiene.acts.signing import questions
 from hygiene.book.record import Record
 from hygiene.errors import Unknown
 from hygiene.farm.in_force import InForce
+from hygiene.kinds.entry import items
 from hygiene.reports.frame import Frame, frame_of
 from hygiene.reports.period import Period
 from hygiene.reports.qr import qr
@@ -144,7 +145,7 @@ def _hint(ask: Ask) -> str:
     step = ask.step
     match ask.sort:
         case "choice":
-            return " / ".join(map(str, step.get("options", ())))
+            return " / ".join(map(str, items(step, "options")))
         case "reading":
             right, unit = limit(step), str(step.get("unit") or "")
             return f"right: {right}" if right else UNITS.get(unit, unit)

@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, items
 from hygiene.reports.reading import Matter, Reading
 from hygiene.reports.words import (
     clock,
@@ -130,7 +130,7 @@ def told(reading: Reading, state: State) -> list[str]:
     elif state.typed_late_by and entry.kind == "sign_off":
         when = clock(entry.recorded_at, hours, period)
         found.append(f"Written down later: {when}")
-    rules = [RULES.get(str(m), str(m)) for m in entry.get("marks") or () if m != "late"]
+    rules = [RULES.get(str(m), str(m)) for m in items(entry, "marks") if m != "late"]
     found += [rule[:1].upper() + rule[1:] for rule in rules]
     if entry.reason and not entry.corrects:
         found.append(f"Reason given: {entry.reason}")

@@ -7,7 +7,7 @@ from datetime import timedelta
 from typing import Any, Final
 
 from hygiene.exchange.table import Column, Table
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, items
 from hygiene.kinds.moments import stamp
 from hygiene.reports.attached import Attached, data
 from hygiene.reports.reading import Reading
@@ -95,7 +95,7 @@ def _due(reading: Reading, state: State) -> Sequence[Any]:
         late,
         entry.get("why"),
         entry.get("note"),
-        list(entry.get("marks") or ()),
+        list(items(entry, "marks")),
         [look.said.by for look in looks],
         [other.name for other in state.others],
     )

@@ -12,7 +12,7 @@ from hygiene.acts.vet_sheet import STATEMENTS, Eaten, VetSheet, vet_sheet
 from hygiene.book.record import Record
 from hygiene.farm.in_force import in_force
 from hygiene.kinds.checks import ranges
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, items
 from hygiene.reports.dosing import treated
 from hygiene.reports.frame import Frame, Who, frame_of, who
 from hygiene.reports.period import Period, plain_day
@@ -160,7 +160,7 @@ def _cell(fed: DayFed) -> Cell:
 def dose_words(entry: Entry) -> str:
     """A dose in a few words: product, amount, on what, and its marks."""
     drawn = [amount(unit, many) for _, unit, many in drawn_of(entry.body)]
-    marks = [str(mark).replace("-", " ") for mark in entry.get("marks") or ()]
+    marks = [str(mark).replace("-", " ") for mark in items(entry, "marks")]
     said = f"{entry.get('product')} on {treated(entry.body)}"
     return "; ".join([", ".join([said, *drawn]), *marks])
 
@@ -321,7 +321,7 @@ def _left(reading: Reading, sheet: VetSheet) -> Iterator[str]:
 
 
 def _sold(reading: Reading, sheet: VetSheet) -> Iterator[str]:
-    makes = listed(map(str, sheet.animals.get("produces") or ()))
+    makes = listed(map(str, items(sheet.animals, "produces")))
     yield f"the group gives {makes or 'nothing that is written down'}"
     for entry in sheet.ill:
         yield (

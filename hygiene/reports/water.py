@@ -15,7 +15,7 @@ from typing import Any, Final, NamedTuple
 from hygiene.acts.trends import trends
 from hygiene.book.record import Record
 from hygiene.errors import HygieneError
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, items
 from hygiene.kinds.words import gist
 from hygiene.reports.amended import Amended, amended_by
 from hygiene.reports.attached import Attached
@@ -284,7 +284,7 @@ def _said(matter: Matter) -> str:
     )
     which = [name_of(r) for r in rows(entry.get("results")) if _verdict(r) == grave]
     what = f"{WORDS[grave]}: {listed(which)}" if grave not in ("within", "") else ""
-    marks = ", ".join(str(m).replace("-", " ") for m in entry.get("marks") or ())
+    marks = ", ".join(str(m).replace("-", " ") for m in items(entry, "marks"))
     said = "; ".join(word for word in (what or WORDS[grave], marks) if word)
     if not _out(entry) and any(_out(v) for v in _versions(matter)):
         return f"{VERDICTS['over'].sign} {said} since it was put right"
@@ -370,7 +370,7 @@ def _failures(reading: Reading, tests: Iterable[Matter]) -> Iterator[Failure]:
         if not actions and not any(_out(v) for v in _versions(matter)):
             continue
         out = [f"{name_of(r)} {found_of(r)}" for r in _out(entry)]
-        marks = [str(mark).replace("-", " ") for mark in entry.get("marks") or ()]
+        marks = [str(mark).replace("-", " ") for mark in items(entry, "marks")]
         yield Failure(
             "▲" if any(_out(v) for v in _versions(matter)) else "□",
             _clock(reading, entry.happened_at),

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 from hygiene.exchange.table import Column, Table
+from hygiene.kinds.entry import items
 from hygiene.reports.attached import Attached, data
 from hygiene.reports.period import Period
 from hygiene.reports.reading import Matter
@@ -74,7 +75,7 @@ def _row(matter: Matter, row: Mapping[str, Any]) -> tuple[Any, ...]:
             for key in ("laboratory", "certificate", "received_at", "sampler")
         ),
         [file.get("sha256") for file in rows(entry.get("attached"))],
-        list(entry.get("marks") or ()),
+        list(items(entry, "marks")),
         matter.struck,
         entry.by,
         entry.written_by,

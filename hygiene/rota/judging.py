@@ -10,6 +10,8 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
+from hygiene.kinds.entry import items
+
 _OTHERWISE = "Put it right, look again, and write down what you did."
 
 
@@ -61,7 +63,7 @@ def limits(step: Mapping[str, Any]) -> str:
     unit = step.get("unit") or ""
     low, high = step.get("low"), step.get("high")
     if step.get("sort") == "choice":
-        return " or ".join(map(str, step.get("good") or ()))
+        return " or ".join(map(str, items(step, "good")))
     if low is not None and high is not None:
         return f"{low} to {high} {unit}".rstrip()
     if low is not None:

@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from decimal import Decimal
 from typing import Any, Final, NamedTuple
 
-from hygiene.kinds.entry import Body, Entry
+from hygiene.kinds.entry import Body, Entry, items
 from hygiene.kinds.moments import moment_of
 
 KEPT_UP_TO_MG_PER_L: Final = 5.0
@@ -47,7 +47,7 @@ def told(history: Sequence[Entry], countersigns: Iterable[Entry] = ()) -> Told:
             look.kind == "countersign"
             and look.get("how", "countersigned") == "countersigned"
             and look.get("day") is None
-            and last.name in (look.get("entries") or ())
+            and last.name in (items(look, "entries"))
             and not {look.by, look.written_by} & authors - {None}
         ):
             return Told(first.first, (stands,) if stands else (), stands, last.name)

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, Final, NamedTuple
 
 from hygiene.exchange.table import Column, Table
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, items
 from hygiene.kinds.words import gist
 from hygiene.reports.amended import Amended, amended_by
 from hygiene.reports.attached import Attached, data
@@ -180,7 +180,7 @@ def _marks(matter: Matter) -> list[str]:
         str(mark).replace("-", " ")
         for version in matter.history
         if isinstance(version.get("marks"), list | tuple)
-        for mark in version.get("marks") or ()
+        for mark in items(version, "marks")
     )
     return list(dict.fromkeys(found))
 

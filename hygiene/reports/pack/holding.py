@@ -7,7 +7,7 @@ from typing import Any, Final, NamedTuple
 
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.checks import ranges
-from hygiene.kinds.entry import Body
+from hygiene.kinds.entry import Body, items
 from hygiene.reports.reading import Reading
 from hygiene.reports.words import count, listed, rows, short
 from hygiene.reports.words import plain as whole
@@ -99,7 +99,7 @@ def _people(farm: InForce) -> Iterator[Person]:
         yield Person(
             code,
             plain(body.get("name")),
-            listed(map(str, body.get("roles") or ("worker",))),
+            listed(map(str, items(body, "roles") or ("worker",))),
             "; ".join(map(_training, farm.trainings(code))) or "none written",
         )
 
