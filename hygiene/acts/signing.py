@@ -7,7 +7,7 @@ without the right is written, says so for ever, and opens its corrective action.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import datetime
 from typing import NamedTuple
@@ -310,7 +310,7 @@ def _trained(task: Task, farm: InForce, by: str, moment: datetime) -> bool:
 
 
 def _same_answers(entry: Entry, given: tuple[Answered, ...]) -> bool:
-    def said(row: dict[str, object]) -> dict[str, object]:
+    def said(row: Mapping[str, object]) -> dict[str, object]:
         return {k: v for k, v in row.items() if k != "wrote" and v is not None}
 
     return [said(row) for row in rows_of(entry, "answers")] == [
