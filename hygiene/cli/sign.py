@@ -111,8 +111,8 @@ def sign_command(
             failed = type_in(desk, from_sheet, words, written_by or by, reason, attach)
         raise typer.Exit(3 if failed else 0)
     with at_work(ctx, record) as desk:
-        task = task or _which(desk)
         rota = read_rota(desk.setup)
+        task = task or _which(desk, rota)
         dues = dues_meant(desk, rota, task, day)
         if len(dues) > 1:
             dues = _unsigned(desk, dues)
@@ -149,8 +149,11 @@ def sign_command(
         raise typer.Exit(3)
 
 
-def _which(desk: Desk) -> str:
+def _which(desk: Desk, rota: Rota) -> str:
     if desk.world.asks:
+        for number, state in enumerate(list_of(desk.record, rota, desk.now), 1):
+            if state.open:
+                print(f"{number:>3}  {state.due.code:<12}{state.due.task.title}")
         return input("Which task? Its number on today's list, or its name: ")
     raise NoTask(way_out="hygiene today lists them: hygiene sign NUMBER-OR-NAME")
 

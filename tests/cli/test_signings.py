@@ -25,3 +25,11 @@ def test_two_shells_lose_nothing(tmp_path: Path) -> None:
     path = soak.build(tmp_path, 8)
     assert soak.sign_together(path, 8) == []
     assert soak.check(path, 8) == []
+
+
+def test_which_task_is_asked_with_what_is_open(run, shed, monkeypatch) -> None:
+    """Whoever types ``sign`` alone need not look up the number."""
+    monkeypatch.setattr("builtins.input", lambda question: "nothing like it")
+    made = run("sign", "--by", "AB", world=shed.world(asks=True))
+    assert "  1  walk " in made.output
+    assert made.exit_code == 4
