@@ -10,7 +10,7 @@ from hygiene.book.record import Record
 from hygiene.book.writing import Writing
 from hygiene.errors import Unknown, WronglyPut
 from hygiene.farm.in_force import InForce
-from hygiene.kinds.codes import WrongCode, bare, minted, near, read_minted
+from hygiene.kinds.codes import WrongCode, bare, minted, near, own_code, read_minted
 from hygiene.kinds.entry import Entry
 
 FIRST_KIND = {"lot": "seed", "batch": "sow", "container": "container"}
@@ -73,15 +73,17 @@ def mint(writing: Writing, sort: str) -> str:
 def meant(record: Record, sort: str, given: str) -> str:
     """The code of a lot, batch or container that is there; ``UnknownCode`` if none.
 
-    A wrong check character names the nearest code that is there.
+    A wrong check character names the nearest code that is there. A number of an old
+    paper may be given as the paper has it.
     """
     kind = FIRST_KIND[sort]
     try:
         code = read_minted(given) or bare(given)
     except WrongCode:
         code = ""
-    if code and entries_of(record, kind, sort, code):
-        return code
+    for likely in dict.fromkeys((code, own_code(given))):
+        if likely and entries_of(record, kind, sort, likely):
+            return likely
     close = [c for c in near(given) if entries_of(record, kind, sort, c)]
     raise UnknownCode(
         sort=sort,
@@ -102,7 +104,7 @@ def is_batch(record: Record, given: str) -> bool:
     except WrongCode:
         return True
     # a number of the farm's own, or a code without its last character
-    likely = (given.strip(), *islice(near(given), 1))
+    likely = (given.strip(), own_code(given), *islice(near(given), 1))
     return any(entries_of(record, FIRST_KIND["batch"], "batch", c) for c in likely)
 
 

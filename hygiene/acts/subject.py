@@ -16,7 +16,7 @@ from hygiene.acts.standing import LOOK_BACK, layout
 from hygiene.book.record import Record
 from hygiene.errors import Unknown, WronglyPut
 from hygiene.farm.in_force import InForce
-from hygiene.kinds.codes import PREFIXES, WrongCode, read_minted
+from hygiene.kinds.codes import PREFIXES, WrongCode, own_code, read_minted
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import day_span, moment_of
 from hygiene.tracing.batches import KINDS, Batch, read_batches, rows, texts
@@ -77,7 +77,8 @@ def subject_of(
     nearest, ``NothingThere`` with where to look, or ``NothingToTrace``.
     """
     if "/" in given:
-        return _of_entry(record, farm, record.entry(given.strip()))
+        paper = _of_paper(record, own_code(given))
+        return paper or _of_entry(record, farm, record.entry(given.strip()))
     for sort in SORTS:
         code = _standing_code(farm, sort, given)
         if code is not None:
@@ -96,14 +97,20 @@ def _of_minted(record: Record, farm: InForce, given: str) -> Subject:
     except WrongCode:
         code = given.strip().upper()
     sort = MINTED.get(code[:1]) if code else None
-    own = given.strip()
-    for kind_sort, kind in FIRST_KIND.items():
-        # a number of the farm's own, from an old paper
-        if entries_of(record, kind, kind_sort, own):
-            return _of_code(kind_sort, own)
+    paper = _of_paper(record, given.strip())
+    if paper is not None:
+        return paper
     if sort is None:
         raise _unknown(farm, given)
     return _of_code(sort, meant(record, sort, given))
+
+
+def _of_paper(record: Record, own: str) -> Subject | None:
+    """What a number of the farm's own, from an old paper, means."""
+    for sort, kind in FIRST_KIND.items():
+        if entries_of(record, kind, sort, own):
+            return _of_code(sort, own)
+    return None
 
 
 def _of_code(sort: str, code: str) -> Subject:

@@ -381,10 +381,25 @@ def _tell(papers: list[Paper], outcome: Outcome, write: bool, again: str) -> Non
     if outcome.no_time:
         there = "its due moment" if "sign_off" in outcome.kinds else "noon"
         print(f"  no time stood in {outcome.no_time:,} lines: {there} is written")
+    _take_care(outcome)
     if write:
         print(f"  {outcome.written[0]} to {outcome.written[-1]}")
     else:
         print(f"Nothing was written. If it is right:\n  {again}")
+
+
+def _take_care(outcome: Outcome) -> None:
+    """What a find at the terminal says at once, a find of an old paper says as well."""
+    if not (
+        outcome.kinds.get("mould") or {"mould-record", "on-hold"} & {*outcome.marks}
+    ):
+        return
+    from hygiene.acts.finds import CAUTIONS
+
+    print("MOULD, or fodder that was held, is in it:")
+    for caution in CAUTIONS:
+        print(f"  ! {caution}")
+    print("  what is held: hygiene today; who ate of it: hygiene trace BATCH")
 
 
 def _counts(of: Mapping[str, int]) -> str:

@@ -15,6 +15,7 @@ from typing import Any, Final, Literal, NamedTuple
 from hygiene.errors import HygieneError, WronglyPut
 from hygiene.kinds.base import CannotBe
 from hygiene.kinds.checks import expand
+from hygiene.kinds.codes import own_code as own_code
 from hygiene.kinds.entry import YEARS
 from hygiene.kinds.moments import NoSuchTime, TwiceThatTime, stamp, typed_moment
 from hygiene.quantities import mass_g, volume_l
@@ -351,11 +352,6 @@ def codes(manner: Manner, text: str) -> tuple[str, ...]:
 def _range(part: str) -> str:
     found = re.fullmatch(r"([A-Z]*\d+)-([A-Z]*\d+)", part)
     return f"{found[1]}..{found[2]}" if found else part
-
-
-def own_code(text: str) -> str:
-    """A number of the farm's own paper as a code: ``24/117`` becomes ``24-117``."""
-    return re.sub(r"[^A-Za-z0-9._-]+", "-", text.strip()).strip("-._")[:32]
 
 
 def later(manner: Manner, began: datetime, text: str) -> str:

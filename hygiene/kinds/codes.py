@@ -111,6 +111,11 @@ def read_minted(given: str) -> str | None:
     return None
 
 
+def own_code(text: str) -> str:
+    """A number of the farm's own paper as a code: ``24/117`` becomes ``24-117``."""
+    return re.sub(r"[^A-Za-z0-9._-]+", "-", text.strip()).strip("-._")[:32]
+
+
 def near(given: str) -> Iterator[str]:
     """Every right code that one wrong, or two swapped, characters could have meant.
 

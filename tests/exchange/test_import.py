@@ -192,7 +192,8 @@ def test_mould_of_long_ago_holds_its_batch_today(farm: BinderFarm):
     for number, kind in enumerate(("seed", "sow", "mould")):
         good = GOOD[kind]
         text = [heading(FORMS[kind], good), line(good, number)]
-        farm.run("import", farm.put(f"{kind}.csv", *text), "--write")
+        done = farm.run("import", farm.put(f"{kind}.csv", *text), "--write")
+    assert "! Do not feed it, do not trim it" in done.stdout
     assert {hold.get("held") for hold in farm.entries("hold")} == {"25-101", "25-07"}
     assert any(action.get("incident") for action in farm.entries("action"))
     refused = farm.run("feed", "25-101", "EWES", "7", "--trays", "T001", "--check")
@@ -200,14 +201,16 @@ def test_mould_of_long_ago_holds_its_batch_today(farm: BinderFarm):
 
 
 def test_an_old_number_is_traced_like_a_code(farm: BinderFarm):
-    """25/101 stands as 25-101, and is found under that."""
+    """25/101 stands as 25-101, and is found under either."""
     for number, kind in enumerate(("seed", "sow")):
         good = GOOD[kind]
         text = [heading(FORMS[kind], good), line(good, number)]
         farm.run("import", farm.put(f"{kind}.csv", *text), "--write")
     assert "batch 25-101" in farm.run("trace", "25-101").stdout
-    fed = farm.run("feed", "25-101", "EWES", "7", "--trays", "T001")
-    assert "25-101" in fed.stdout
+    assert "batch 25-101" in farm.run("trace", "25/101").stdout
+    for number, tray in (("25-101", "T001"), ("25/101", "T002")):
+        fed = farm.run("feed", number, "EWES", "7", "--trays", tray)
+        assert f"of 25-101 (tray {tray})" in fed.stdout
 
 
 def test_an_old_number_that_names_something_else_is_refused(farm: BinderFarm):
