@@ -24,9 +24,10 @@ def opened(path: Path) -> Iterator[BinaryIO]:
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0))
     except ValueError as odd:  # a name that holds a NUL
         raise NotPlain(0, "there is no such file", str(path)) from odd
+    if not stat.S_ISREG(os.fstat(handle).st_mode):
+        os.close(handle)
+        raise NotPlain(0, "it is no plain file", str(path))
     with os.fdopen(handle, "rb") as file:
-        if not stat.S_ISREG(os.fstat(handle).st_mode):
-            raise NotPlain(0, "it is no plain file", str(path))
         yield file
 
 
