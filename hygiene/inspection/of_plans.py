@@ -11,7 +11,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any, Final, NamedTuple
 
-from hygiene.inspection.seen import Item, Matter, Seen, few, rows, shown
+from hygiene.inspection.seen import Item, Matter, Seen, few, rows, shown, texts
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of
 from hygiene.rota.day import State
@@ -200,3 +200,31 @@ def against_rules(seen: Seen) -> Iterator[Item]:
     for matter in seen.of("sow"):
         if matter.marks and matter.stands:
             yield _item(seen, matter, matter.stands, matter.marks)
+    yield from _found_by_then(seen)
+
+
+def _found_by_then(seen: Seen) -> Iterator[Item]:
+    """Fodder that left after a find that was not known here: no mark says it."""
+    finds = [m for m in seen.matters.values() if m.versions[0].kind == "mould"]
+    for matter in seen.of("feed", "dispatch"):
+        left = matter.stands
+        if left is None or "mould-record" in matter.marks:
+            continue
+        for find in finds:
+            if _was_in(find, left):
+                day = seen.day(left)
+                says = (
+                    f"{_told(left)} of {shown(day)}: mould was found in it by then, as "
+                    f"was written here only later{_end(seen, find)}"
+                )
+                yield Item(says, day, (left.name, find.first))
+                break
+
+
+def _was_in(find: Matter, left: Entry) -> bool:
+    return any(
+        left.get("batch") in (version.get("batch"), *texts(version.body, "batches"))
+        and moment_of(version.happened_at) <= moment_of(left.happened_at)
+        for version in find.versions
+        if version.kind == "mould"
+    )

@@ -5,6 +5,7 @@ Everything is about one stretch of days, as it stands at the moment ``now``.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
 from typing import Any, NamedTuple
@@ -19,6 +20,10 @@ from hygiene.sanitising.labels import Fault
 from hygiene.tracing.balance import Gap
 from hygiene.water.due import SampleDue
 
+IMPORTED = re.compile(r"imported from (.+) line \d+ \(\S+\)$")
+GATHERED = re.compile(r"\d+ lines imported from (.+) stand against rules: ")
+"""What an imported line gives as its reason, and the problem of the one action that
+answers for all the lines of its files."""
 REVIEW_DAYS = 14
 """Within how many days a second person looks, where the farm file does not say it;
 common practice, no source."""
@@ -135,8 +140,26 @@ class Seen(NamedTuple):
         return moment_of(entry.happened_at).astimezone(self.farm.zone).date()
 
     def about(self, first: str) -> list[Acted]:
-        """The actions about a matter, by the name of its first entry."""
-        return [acted for acted in self.acted if acted.about == first]
+        """The actions about a matter, by the name of its first entry.
+
+        Of an imported line also the one that its file's lines were gathered in.
+        """
+        found = [acted for acted in self.acted if acted.about == first]
+        return found or self._gathered(first)
+
+    def _gathered(self, first: str) -> list[Acted]:
+        matter = self.matters.get(first)
+        line = IMPORTED.search((matter and matter.versions[0].reason) or "")
+        if matter is None or line is None:
+            return []
+        entry = matter.versions[0]
+        return [
+            acted
+            for acted in self.acted
+            if (files := GATHERED.match(str(acted.action.get("problem"))))
+            and line[1] in files[1].split(", ")
+            and (acted.action.book, acted.action.seq > entry.seq) == (entry.book, True)
+        ][:1]
 
     def settled(self, first: str) -> bool:
         """Whether what was wrong was acted upon, looked at again and closed."""
