@@ -117,14 +117,14 @@ def _sick(sheet: VetSheet, zone: tzinfo | None) -> Iterator[str]:
 def _fed(days: Sequence[DayFed]) -> Iterator[str]:
     rows = -(-len(days) // COLUMNS)
     for row in range(rows):
-        yield "".join(_cell(day).ljust(25) for day in days[row::rows])
+        yield "".join(f"{_cell(day):<23}  " for day in days[row::rows]).rstrip()
 
 
 def _cell(day: DayFed) -> str:
     if not day.grams:
         return f"{day.day:%d %b}  none"
     head = day.kg_per_head
-    each = "heads not known" if head is None else f"{head}"
+    each = "heads ?" if head is None else f"{head}"
     return f"{day.day:%d %b} {each:>6} ({kilograms(day.grams)})"
 
 

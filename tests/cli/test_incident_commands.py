@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import json
+import re
+from datetime import date
 
 import pytest
 from sprout_farm import SproutFarm
 
 from hygiene.acts.standing import open_holds
+from hygiene.cli.vet_sheet import _fed
+from hygiene.tracing.eaten import DayFed
 
 
 @pytest.fixture
@@ -241,3 +245,10 @@ def test_a_hold_on_trays_of_another_batch_would_hold_nothing(
     assert f"T009 is no tray of {batch}" in made.output
     assert held(sprouts) == []
     assert hygiene(*words, "--trays", "T002").exit_code == 0
+
+
+def test_days_of_fodder_stand_apart_on_the_vets_sheet() -> None:
+    """Also where the heads of a day are not known and much was fed."""
+    days = [DayFed(date(2026, 3, n), 1_234_567, None, ()) for n in range(1, 22)]
+    for row in _fed(days):
+        assert re.fullmatch(r"(\d\d Mar heads \? \(1234.567 kg\)( {2,}|$)){3}", row)
