@@ -12,7 +12,13 @@ from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime, timedelta
 from typing import Any, Final, NamedTuple
 
-from hygiene.acts.standing import LOOK_BACK, open_holds, stops_by_batch
+from hygiene.acts.standing import (
+    LOOK_BACK,
+    batch_file,
+    grew_there,
+    open_holds,
+    stops_by_batch,
+)
 from hygiene.book.merge import Came, books_naming, lines
 from hygiene.book.record import Record, UnknownEntry
 from hygiene.farm.in_force import InForce
@@ -21,11 +27,14 @@ from hygiene.kinds.base import Unfit, read_plain
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import moment_of, span
 from hygiene.kinds.words import gist
+from hygiene.tracing.batches import texts
 
 AT_ONCE = 1000
 """Lines are read in such parts, so that the first merge of years fits in memory."""
 SLACK: Final = timedelta(minutes=2)
 """Two clocks that differ by less are not worth a word; common practice, no source."""
+A_FEW: Final = 12
+"""So many of the last sowings of a place are looked at."""
 MINTED: Final = {"sow": "batch", "seed": "lot", "container": "container"}
 """The kinds that bring a minted code, and the field that bears it."""
 FINDS: Final = ("mould", "pest", "ill", "release", "accident")
@@ -79,6 +88,8 @@ class _Look:
         self.ahead: dict[str, tuple[timedelta, Entry]] = {}
         self.before: dict[str, tuple[timedelta, Entry, Entry]] = {}
         self.used: list[Entry] = []
+        self.moulds: list[Entry] = []
+        self.sown: set[str] = set()
         self.alone: dict[str, bool] = {}
         self.set_up: set[tuple[str, str]] = set()
 
@@ -96,10 +107,15 @@ class _Look:
             self._add(f"{entry.kind} came", entry.name, _said(entry), entry)
         if entry.kind in ("feed", "dispatch"):
             self.used.append(entry)
+        if entry.kind == "mould":
+            self.moulds.append(entry)
+        elif entry.kind == "sow":
+            self.sown.add(str(entry.get("batch")))
 
     def seen(self, came: list[Came]) -> list[Seen]:
         """All of it: what is held first, the clocks last."""
         held = list(self._held(came))
+        self._grew_there()
         rest = list(self.found.values())
         return [*held, *rest, *self._set_up(), *self._clocks()]
 
@@ -163,8 +179,32 @@ class _Look:
             if not e.corrects
         ]
         if len({e.book for e in same}) > 1:
-            says = f"{code} is the code of two things: one of them needs another"
+            says = (
+                f"{code} is the code of two things, and each is held as the other is: "
+                "strike one, and write it again under another code"
+            )
             self._add("same code", code, says, *same)
+
+    def _grew_there(self) -> None:
+        """A find and a sowing that did not know of each other: the lot goes on."""
+        moulds = self.record.all_versions(["mould"]) if self.sown else self.moulds
+        came = {mould.name for mould in self.moulds}
+        for mould in moulds:
+            for code in _sown_there(self.record, mould):
+                if code in self.sown or mould.name in came:
+                    self._is_in(mould, code)
+
+    def _is_in(self, mould: Entry, code: str) -> None:
+        batch = batch_file(self.record, code).batch
+        found = grew_there(self.record, [batch] if batch else []).get(code, ())
+        if all(each.name != mould.name for each in found):
+            return
+        trays = ",".join(texts(mould, "trays"))
+        says = (
+            f"{mould.name} is in {code} as well, which grew there; so that its lot is "
+            f"stopped, write it: hygiene mould {code}{trays and f' --trays {trays}'}"
+        )
+        self._add("mould where it grew", f"{mould.name} {code}", says, mould)
 
     def _held(self, came: list[Came]) -> Iterator[Seen]:
         ranges = {each.book: each for each in came}
@@ -220,6 +260,18 @@ class _Look:
                 f"{span(early)} later: the clocks of {book} and {other.book} differ"
             )
             yield Seen("clock", says, (entry.name, other.name))
+
+
+def _sown_there(record: Record, mould: Entry) -> set[str]:
+    """The batches that were sown last where a find was."""
+    at = moment_of(mould.happened_at)
+    places = {*texts(mould, "trays"), mould.get("rack")} - {None}
+    sown = (
+        sow
+        for place in places
+        for sow in record.latest("sow", str(place), before=at, most=A_FEW)
+    )
+    return {str(sow.get("batch")) for sow in sown}
 
 
 def _told_twice(kind: str, code: str, entries: list[Entry]) -> Seen:

@@ -237,6 +237,23 @@ def test_a_find_on_one_device_stops_the_other_once_it_is_carried_there(
     assert "EWES" in on(sprouts, "today").output
 
 
+def test_a_find_in_a_tray_of_which_the_finder_knew_no_sowing_is_told_on_both(
+    on: On, sprouts: SproutFarm, office: SproutFarm, stick: Path
+) -> None:
+    """All of the batch is held by it, whichever side it came from; the lot is not."""
+    batch = sprouts.batch()
+    office.later(hours=1)
+    assert on(office, "mould", "T001", "--colour", "grey").exit_code == 3
+    on(office, "mould", "T030", "--colour", "grey")
+    fed = ("feed", batch, "EWES", "5", "--trays", "T002", "--looks-ok", "--smells-ok")
+    sprouts.later(hours=2)
+    for giver, taker in ((office, sprouts), (sprouts, office)):
+        told = " ".join(carried(on, giver, taker, stick).output.split())
+        assert told.count("which grew there") == 1
+        assert f"write it: hygiene mould {batch} --trays T001" in told
+        assert on(taker, *fed, "--check").exit_code == 5
+
+
 def test_the_second_time_nothing_is_new(
     on: On, sprouts: SproutFarm, office: SproutFarm, stick: Path
 ) -> None:
