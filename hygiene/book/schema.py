@@ -103,18 +103,20 @@ def _references(line: str) -> str:
     A field name refers in every kind or in none, so the keys are enough. They are
     compared first: asking ``json_tree`` for each path would take twice as long.
     """
-    names = sorted(
-        {
-            shape.name
-            for kind in HOMES
-            for shape in all_shapes(kind_class(kind))
-            if shape.refers
-        }
-    )
-    keys = ", ".join(f"'{name}'" for name in names)
+    keys = ", ".join(f"'{name}'" for name in sorted(reference_names()))
     return f"""json_tree({line}, '$.body') t, json_each(
       case t.type when 'array' then t.value else json_array(t.value) end) a
     where t.key in ({keys}) and t.type in ('text', 'array') and a.type = 'text'"""
+
+
+def reference_names() -> set[str]:
+    """The field names that refer to something else."""
+    return {
+        shape.name
+        for kind in HOMES
+        for shape in all_shapes(kind_class(kind))
+        if shape.refers
+    }
 
 
 STANDS = f"""create view standing as select

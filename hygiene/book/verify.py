@@ -10,32 +10,28 @@ from __future__ import annotations
 
 import re
 import sqlite3
-from collections.abc import Callable, Iterator
-from contextlib import closing
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import closing, contextmanager
 from functools import cache, partial
 from hashlib import sha256
+from threading import Thread
 from typing import NamedTuple
 
-from hygiene.book import chain
 from hygiene.book.record import VERSION, Head, Record, translated
 from hygiene.book.schema import mentions_told, statements
+from hygiene.book.walk import MOST_ASIDE, Walk, tally
 from hygiene.errors import Damaged, WronglyPut
-from hygiene.kinds.entry import LONGEST_LINE_BYTES
 
 HEAD = re.compile(r"([^/\s]+)/(\d{1,18}):([0-9A-Fa-f]{8,64})")
-CONTROL = re.compile(rb"[\x00-\x1f\x7f]")
-# what is no quote and no backslash is written as it is: a control character that was
-# spelled out would move the cursor of whoever reads it
-OTHER_ESCAPE = re.compile(rb'(?:^|[^\\])(?:\\\\)*\\[^"\\]')
 BAD_LINES = """
-select book || '/' || seq from entry where not coalesce(json_valid(line), 0)
+select book || '/' || seq from entry where (not coalesce(json_valid(line), 0)
   or json_extract(line, '$.book') is not book or json_extract(line, '$.seq') is not seq
   or json_type(line, '$.seq') is not 'integer'
   or json_extract(line, '$.v') is null or json_extract(line, '$.kind') is null
   or json_extract(line, '$.by') is null or json_type(line, '$.body') is not 'object'
   or unixepoch(json_extract(line, '$.happened_at')) is null
   or unixepoch(json_extract(line, '$.recorded_at')) is null
-  or (seq = 1) is not (json_extract(line, '$.kind') = 'opening')
+  or (seq = 1) is not (json_extract(line, '$.kind') = 'opening')) {}
 order by book, seq limit 20"""
 
 # the text is searched first: only the lines that name a file are then looked into
@@ -73,24 +69,33 @@ def faults(record: Record, heads: tuple[Head, ...] = ()) -> list[Fault]:
     ``heads`` were printed earlier: only they show a tail that was cut off, or a
     well-made line that was added or exchanged with all that follow it.
     """
+    walk = Walk()
     checks: list[tuple[str, Callable[[Record], Iterator[Fault]]]] = [
-        ("chain", _chain),
-        ("lines", _lines),
+        ("chain", partial(_chain, walk=walk)),
+        ("lines", partial(_lines, walk=walk)),
         ("layout", _layout),
-        ("mentions", _mentions),
-        ("files", _files),
-        ("pages", _pages),
+        ("mentions", partial(_mentions, walk=walk)),
+        ("files", partial(_files, walk=walk)),
         *((f"{head.book}/{head.seq}", partial(_against, head=head)) for head in heads),
     ]
     # nothing is read from a table that may work out its columns in its own way
     found = [fault for fault in unsafe(record) if fault.where.startswith("table ")]
-    for name, check in [] if found else checks:
-        try:
-            with translated(record.path):
-                found += check(record)
-        except Damaged as failure:
-            found.append(Fault(name, f"cannot be read: {failure.details['what']}"))
-    return found
+    if found:
+        return found
+    with _meanwhile(partial(_pages, record)) as pages:
+        for name, check in checks:
+            found += _asked(record, name, check)
+    return found + pages()
+
+
+def _asked(
+    record: Record, name: str, check: Callable[[Record], Iterable[Fault]]
+) -> list[Fault]:
+    try:
+        with translated(record.path):
+            return list(check(record))
+    except Damaged as failure:
+        return [Fault(name, f"cannot be read: {failure.details['what']}")]
 
 
 def unsafe(record: Record) -> list[Fault]:
@@ -106,61 +111,24 @@ def damage(record: Record, heads: tuple[Head, ...] = ()) -> list[Fault]:
     return [f for f in found if not (older and f.where == "layout")]
 
 
-def _chain(record: Record) -> Iterator[Fault]:
-    """At most one fault a book: what follows a broken line is broken with it."""
-    done: set[bytes] = set()
-    book, seq, before = b"", 0, ""
-    with _bytes(record) as rows:
-        for name, number, line, kept in rows:
-            if name in done:
-                continue
-            if name != book:
-                book, seq, before = name, 0, chain.start(_shown(name))
-            seq += 1
-            before = chain.follow(before, line)
-            what = None
-            if number != seq:
-                what = "this line is missing"
-            elif before.encode() != kept:
-                what = "the line is not what was written: hash differs"
-            elif not _is_a_line(line):
-                what = "the line is no line of a record: its bytes are no plain text"
-            if what is not None:
-                done.add(name)
-                yield Fault(f"{_shown(name)}/{seq}", what)
-    if not book:
+def _chain(record: Record, walk: Walk) -> Iterator[Fault]:
+    for book, seq, what in walk.broken(record.db):
+        yield Fault(f"{book}/{seq}", what)
+    if walk.empty:
         yield Fault("record", "holds not one line; even a new one has its opening")
 
 
-def _bytes(record: Record) -> closing[sqlite3.Cursor]:
-    """Every line as its bytes: a damaged one may not even be text, or be nothing."""
-    cursor = record.db.cursor()
-    names = (
-        f"coalesce(cast({name} as blob), x'')" for name in ("book", "line", "hash")
-    )
-    cursor.execute(
-        "select {}, seq, {}, {} from entry order by book, seq".format(*names)
-    )
-    return closing(cursor)
+def _lines(record: Record, walk: Walk) -> Iterator[Fault]:
+    """What the walk could not tell: each line that it put aside, or else all."""
+    which = "" if _needs_all(walk) else "and book = ? and seq = ?"
+    for given in walk.aside if which else [()]:
+        rows = record.db.execute(BAD_LINES.format(which), given).fetchall()
+        for (name,) in rows:
+            yield Fault(name, "the line does not say what every line says")
 
 
-def _shown(name: bytes) -> str:
-    return name.decode("utf-8", "replace")
-
-
-def _is_a_line(line: bytes) -> bool:
-    try:
-        line.decode()
-    except UnicodeDecodeError:
-        return False
-    if len(line) > LONGEST_LINE_BYTES or CONTROL.search(line):
-        return False
-    return b"\\" not in line or not OTHER_ESCAPE.search(line)
-
-
-def _lines(record: Record) -> Iterator[Fault]:
-    for (name,) in record.db.execute(BAD_LINES).fetchall():
-        yield Fault(name, "the line does not say what every line says")
+def _needs_all(walk: Walk) -> bool:
+    return not walk.whole or len(walk.aside) > MOST_ASIDE
 
 
 def _layout(record: Record) -> Iterator[Fault]:
@@ -201,17 +169,13 @@ def _texts(db: sqlite3.Connection) -> dict[tuple[str, str], str]:
     return {(sort, name): sql for sort, name, sql in rows}
 
 
-def _mentions(record: Record) -> Iterator[Fault]:
+def _mentions(record: Record, walk: Walk) -> Iterator[Fault]:
     if record.version() < VERSION:  # its kinds may have named less; upgrading tells
         return
-    told = mentions_told()
     kept = "select code, kind, book, seq from mention"
+    told = mentions_told()
     # as many as there must be, and each of those: only then need none be named
-    ((wanted, there, count),) = record.db.execute(
-        f"""select count(*), count(m.code), (select count(*) from mention)
-        from ({told}) left join mention m using (code, kind, book, seq)"""
-    ).fetchall()
-    if wanted == there == count:
+    if not _needs_all(walk) and tally(record.db.execute(kept)) == _told(record, walk):
         return
     for first, second, what in (
         (told, kept, "is not listed under {code}"),
@@ -222,21 +186,67 @@ def _mentions(record: Record) -> Iterator[Fault]:
             yield Fault(f"{book}/{seq}", what.format(code=code))
 
 
-def _files(record: Record) -> Iterator[Fault]:
+def _told(record: Record, walk: Walk) -> tuple[int, int]:
+    """The tally of all that the lines mention."""
+    count, total = walk.mentioned
+    one = f"{mentions_told()} and e.book = ? and e.seq = ?"
+    for given in walk.aside:
+        more, hashed = tally(record.db.execute(one, given))
+        count, total = count + more, total + hashed
+    return count, total
+
+
+def _files(record: Record, walk: Walk) -> Iterator[Fault]:
     if record.version() < VERSION and ("table", "attachment") not in _texts(record.db):
         return
     for (digest,) in record.db.execute("select sha256 from attachment").fetchall():
         content = record.file(digest)
         if content is None or sha256(content).hexdigest() != digest:
             yield Fault(f"file {digest[:12]}", "is not what was attached")
+    if walk.whole and not walk.files:
+        return
     for name, digest in record.db.execute(LOST_FILES).fetchall():
         yield Fault(name, f"names the file {digest[:12]}, which is gone")
 
 
-def _pages(record: Record) -> Iterator[Fault]:
-    for (said,) in record.db.execute("pragma integrity_check(5)").fetchall():
+def _pages(record: Record) -> list[Fault]:
+    """SQLite's own check, which another processor may make meanwhile.
+
+    It leaves out the conditions on a line: the walk has asked each of them.
+    """
+    return _asked(record, "pages", _checked)
+
+
+def _checked(record: Record) -> Iterator[Fault]:
+    with Record.open(record.path) as own:
+        own.db.execute("pragma ignore_check_constraints = on")
+        yield from _said(own, "pragma integrity_check(5)")
+        own.db.execute("pragma ignore_check_constraints = off")
+        if ("table", "attachment") in _texts(own.db):
+            yield from _said(own, "pragma integrity_check(attachment)")
+
+
+def _said(record: Record, asked: str) -> Iterator[Fault]:
+    for (said,) in record.db.execute(asked).fetchall():
         if said != "ok":
             yield Fault("pages", str(said))
+
+
+@contextmanager
+def _meanwhile(job: Callable[[], list[Fault]]) -> Iterator[Callable[[], list[Fault]]]:
+    """Do it in a thread of its own; what is given waits for it and tells its faults."""
+    made: list[Fault] = []
+    thread = Thread(target=lambda: made.extend(job()))
+
+    def told() -> list[Fault]:
+        thread.join()
+        return made
+
+    thread.start()
+    try:
+        yield told
+    finally:
+        thread.join()
 
 
 def _against(record: Record, head: Head) -> Iterator[Fault]:
