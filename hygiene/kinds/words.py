@@ -63,7 +63,13 @@ def _hold(entry: Entry) -> str:
 
 
 def _release(entry: Entry) -> str:
-    return f"released {entry.get('hold')}: {entry.get('why')}"
+    word, role = entry.get("word_of"), entry.get("word_role")
+    on = [
+        f"on the word of {word}{f' ({role})' if role else ''}" if word else "",
+        f"on {entry.get('document')}" if entry.get("document") else "",
+    ]
+    said = "".join(f", {part}" for part in on if part)
+    return f"released {entry.get('hold')}: {entry.get('why')}{said}"
 
 
 def _seed(entry: Entry) -> str:
@@ -165,7 +171,9 @@ def _ill(entry: Entry) -> str:
 
 
 def _assess(entry: Entry) -> str:
-    return f"{', '.join(map(str, _listed(entry.get('holds'))))}: {entry.get('found')}"
+    on = f", on {entry.get('document')}" if entry.get("document") else ""
+    holds = ", ".join(map(str, _listed(entry.get("holds"))))
+    return f"{holds}: {entry.get('found')}{on}"
 
 
 def _drill(entry: Entry) -> str:

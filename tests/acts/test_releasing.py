@@ -26,6 +26,7 @@ from hygiene.kinds.entry import Entry
 from hygiene.kinds.find import Hold
 from hygiene.kinds.incident import Assess
 from hygiene.kinds.setup import Rack
+from hygiene.kinds.words import gist
 
 VET = {"word_of": "E. Ash", "word_role": "vet", "document": "letter of 3 March"}
 
@@ -66,6 +67,17 @@ def test_inside_a_mouldy_batch_only_the_vet_or_the_authority(
             let_go(sprouts, hold.name, **said)
     let_go(sprouts, hold.name, **VET)
     assert hold.name not in still(sprouts)
+
+
+def test_a_release_and_an_assessment_say_whose_word_and_which_paper(
+    sprouts: SproutFarm,
+) -> None:
+    """Wherever they are told in a line: on a screen, in a log, in the pack."""
+    hold = sprouts.mould(sprouts.batch()).holds[0]
+    (made,) = let_go(sprouts, hold.name, **VET)
+    assert gist(made).endswith("on the word of E. Ash (vet), on letter of 3 March")
+    thing = Assess(holds=(hold.name,), found="clean", document="sheet 4")
+    assert gist(sprouts.act(lambda w: w.add(thing, by="CD"))).endswith("on sheet 4")
 
 
 def test_a_name_that_is_nobodys_ends_nothing(sprouts: SproutFarm) -> None:
