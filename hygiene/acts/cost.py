@@ -33,7 +33,7 @@ def cost_between(
     said = farm.farm or {}
     return cost(
         _drawn(record, setup, doses),
-        [e.get("volume_l") for e in used if _takes_water(e)],
+        [_litres(e) for e in used if _takes_water(e)],
         _tasks(record, setup, since, before),
         Prices(
             _price(said.get("water_price_per_m3")),
@@ -42,6 +42,12 @@ def cost_between(
         trays=sum(len(tables(entry.body, "places")) for entry in sown),
         fodder_grams=sum(_whole(entry.get("grams")) for entry in fodder),
     )
+
+
+def _litres(entry: Entry) -> Decimal | None:
+    """The water of a use; None where nobody wrote it, or no number."""
+    given = entry.get("volume_l")
+    return Decimal(given) if type(given) in (int, Decimal) else None
 
 
 def _takes_water(entry: Entry) -> bool:

@@ -188,7 +188,7 @@ def _found_where_they_grew(
     if since is None or not record.all_versions(["mould"], since=since):
         return {}
     standing = record.mentioning(*by_code)
-    batches = read_batches(e for e in standing if e.get("batch") in by_code)
+    batches = read_batches(e for e in standing if str(e.get("batch")) in by_code)
     return grew_there(record, batches.values())
 
 

@@ -208,7 +208,7 @@ def _stood_at(
     batches = _read(record, dict.fromkeys(str(sow.get("batch")) for sow in sown))
 
     def there(batch: Batch) -> bool:
-        lines = {s.get("line") for s in sown if s.get("batch") == batch.code}
+        lines = {str(s.get("line")) for s in sown if s.get("batch") == batch.code}
         if sort in ("line", "tank"):
             return code in lines or code in {place.tank_of.get(str(n)) for n in lines}
         stays = (s for s in batch.stays if s.until is None or s.until > start)
