@@ -7,7 +7,7 @@ it never keeps a writer waiting. A writing command asks first and then writes.
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from difflib import get_close_matches
@@ -241,6 +241,20 @@ def follows(entry: Entry, last: Head) -> bool:
 
 def show_json(value: Any) -> None:
     """Write a value as JSON, decimals as numbers with the digits as typed."""
+    print(_json(value))
+
+
+def show_json_list(values: Iterable[Any]) -> None:
+    """Write a list as ``show_json`` does, each of it once it is there."""
+    began = False
+    for value in values:
+        text = _json(value).replace("\n", "\n ")
+        print("," if began else "[", f"\n {text}", sep="", end="")
+        began = True
+    print("\n]" if began else "[]")
+
+
+def _json(value: Any) -> str:
     import json
     from decimal import Decimal
 
@@ -251,7 +265,7 @@ def show_json(value: Any) -> None:
             return odd.isoformat(timespec="seconds")
         return str(odd)
 
-    print(spelled(json.dumps(value, ensure_ascii=False, indent=1, default=plain)))
+    return spelled(json.dumps(value, ensure_ascii=False, indent=1, default=plain))
 
 
 def entry_json(entry: Entry) -> dict[str, Any]:

@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import timedelta
 from difflib import get_close_matches
 from typing import Annotated
 
 import typer
 
-from hygiene.cli.desk import AsJson, Desk, RecordPath, entry_json, reading, show_json
+from hygiene.book.record import Version
+from hygiene.book.stream import versions
+from hygiene.cli.desk import (
+    AsJson,
+    Desk,
+    RecordPath,
+    entry_json,
+    reading,
+    show_json_list,
+)
 from hygiene.cli.lazy import one_command
 from hygiene.errors import WronglyPut
 from hygiene.kinds import HOMES, SETUP, UnknownKind
@@ -50,13 +60,15 @@ def log(
     """
     kinds = [_kind(kind)] if kind else [name for name in HOMES if name not in SETUP]
     with reading(ctx, record) as desk:
-        found, standing = _read(desk, kinds, first, last, everything)
-    if as_json:
-        show_json([_json(entry, entry.name in standing) for entry in found])
-        return
-    for entry in found:
-        print(in_a_line(entry, standing=entry.name in standing))
-    if not found:
+        found = _read(desk, kinds, first, last, everything)
+        if as_json:
+            show_json_list(_json(*version) for version in found)
+            return
+        nothing = True
+        for entry, stands in found:
+            nothing = False
+            print(in_a_line(entry, standing=stands))
+    if nothing:
         print("Nothing was written then.")
 
 
@@ -75,20 +87,18 @@ def _kind(given: str) -> str:
 
 def _read(
     desk: Desk, kinds: list[str], first: str | None, last: str | None, everything: bool
-) -> tuple[list[Entry], set[str]]:
+) -> Iterator[Version]:
+    """A stretch at a time: nobody who writes waits while it is shown."""
     today = desk.now.date()
     until = typed_day(last, today) if last else today
     since = typed_day(first, today) if first else until - timedelta(days=6)
     if until < since:
         raise Backwards(last=until, first=since)
     start, end = day_span(since, until, desk.farm.zone)
-    stands = desk.record.entries(kinds, since=start, before=end)
-    names = {entry.name for entry in stands}
-    if not everything:
-        return stands, names
-    wanted = [*kinds, "strike"] if "strike" not in kinds else kinds
-    every = desk.record.all_versions(wanted, since=start, before=end)
-    return every, names | {e.name for e in every if e.kind == "strike"}
+    wanted = [*kinds, "strike"] if everything and "strike" not in kinds else kinds
+    for entry, stands in versions(desk.record, wanted, start, end):
+        if stands or everything:
+            yield Version(entry, stands or entry.kind == "strike")
 
 
 def _json(entry: Entry, stands: bool) -> dict[str, object]:
