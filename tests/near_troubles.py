@@ -26,13 +26,14 @@ from troubles import (
     mice,
     missed,
     same_days,
+    seed_held,
     too_warm,
     training,
     typed_by_another,
 )
 
 from hygiene.kinds.day import Answer, Countersign
-from hygiene.kinds.find import Pest
+from hygiene.kinds.find import Pest, Release
 from hygiene.kinds.kits import Calibrate
 from hygiene.kinds.moments import stamp
 from hygiene.kinds.people import Train
@@ -126,6 +127,15 @@ def backed_up_a_week_ago(farm: Clean, day: date) -> None:
 def incident_closed(farm: Clean, day: date) -> None:
     farm.add(f"pest {day}", at(day, "12:00"), Pest(what="rat", place="hopper"))
     farm.acted("rat", day, about=f"pest {day}", incident=True)
+
+
+def paper_came(farm: Clean, day: date) -> None:
+    seed_held(farm, day)
+    farm.add(
+        "seed release",
+        at(day, "12:30"),
+        lambda n: Release(hold=n["seed hold"], why="it came", document="note 4471"),
+    )
 
 
 def sampled_in_time(farm: Clean, day: date) -> None:
@@ -260,6 +270,7 @@ NEAR: dict[str, Callable[[Clean, date], None]] = {
     "drill": drilled_lately,
     "backup": backed_up_a_week_ago,
     "incident": incident_closed,
+    "seed-held": paper_came,
     "water": sampled_in_time,
     "kit-order": new_strips,
     "register": for_floors,

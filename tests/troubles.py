@@ -20,7 +20,7 @@ from inspected_farm import (
 from hygiene.kinds.batch import SeedShare
 from hygiene.kinds.book import Strike
 from hygiene.kinds.day import Answer, Miss
-from hygiene.kinds.find import Pest
+from hygiene.kinds.find import Hold, Pest
 from hygiene.kinds.moments import months_after, stamp
 from hygiene.kinds.sanitising import Container, Reading
 from hygiene.kinds.setup import (
@@ -164,6 +164,12 @@ def incident(farm: Clean, day: date) -> Found:
     farm.acted("rat", day, about=f"pest {day}", incident=True)
     del farm.events["rat close"]
     return {("incident", day)}
+
+
+def seed_held(farm: Clean, day: date) -> Found:
+    held = Hold(held="L-1", sort="lot", why="nobody saw that it is untreated")
+    farm.add("seed hold", at(day, "12:00"), held)
+    return {("seed-held", day)}
 
 
 def water(farm: Clean, day: date) -> Found:
@@ -345,6 +351,7 @@ PLANTS: dict[str, Plant] = {
     "drill": drill,
     "backup": backup,
     "incident": incident,
+    "seed-held": seed_held,
     "water": water,
     "kit-order": kit_order,
     "register": register,

@@ -121,6 +121,17 @@ def chain(seen: Seen) -> Iterator[Item]:
             yield Item(f"{gap.code}: {gap.says}", None, gap.entries, gap.code)
 
 
+def seed_held(seen: Seen) -> Iterator[Item]:
+    """Seed that nobody may sow: dressed, or without the word that it is not."""
+    for hold in seen.holds:
+        if hold.get("sort") == "lot" and hold.get("stops") is None:
+            code = str(hold.get("held"))
+            why = str(hold.get("why"))
+            named = why if code in why else f"{code}: {why}"
+            says = f"{named}, held since {shown(seen.day(hold))}"
+            yield Item(says, seen.day(hold), (hold.name,), code)
+
+
 def balance(seen: Seen) -> Iterator[Item]:
     """Seed, trays, fodder or sanitiser that does not add up."""
     for gap in seen.gaps:

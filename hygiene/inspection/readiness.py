@@ -224,6 +224,17 @@ RULES: Final = (
         of_answers.open_incidents,
     ),
     Rule(
+        "seed-held",
+        "Seed that may not be sown",
+        "Get the supplier's paper: hygiene correct SEED untreated_seen_by=CODE, then "
+        "hygiene release HOLD --document PAPER; dressed seed is never feed: hygiene "
+        "scrap LOT KG, then the release",
+        ("untreated-seed", "one-step-back"),
+        TOMORROW,
+        15,
+        of_things.seed_held,
+    ),
+    Rule(
         "water",
         "Water not sampled in time",
         "Ring the laboratory for bottles, sample, write it: hygiene water POINT --lab",
