@@ -228,7 +228,7 @@ RULES: Final = (
         "Seed that may not be sown",
         "Get the supplier's paper: hygiene correct SEED untreated_seen_by=CODE, then "
         "hygiene release HOLD --document PAPER; dressed seed is never feed: hygiene "
-        "scrap LOT KG, then the release",
+        "scrap LOT KG, then release it on the paper of the waste",
         ("untreated-seed", "one-step-back"),
         TOMORROW,
         15,
