@@ -78,6 +78,8 @@ class LazyGroup(TyperGroup):
         if ctx.obj is None:
             ctx.obj = World.from_process()
         try:
+            if any("\0" in word for word in ctx.args):
+                raise WronglyPut(what="what was typed holds a zero byte")
             ctx.args = _unscanned(ctx.args)
             return super().invoke(ctx)
         except HygieneError as failure:

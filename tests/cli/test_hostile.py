@@ -296,3 +296,10 @@ def test_no_hostile_input_gives_a_traceback_or_changes_the_record(
     found, wrong = fuzz(name, door, SHARE[name])
     assert wrong == []
     assert found["past the parser"] > SHARE[name] / 3
+
+
+def test_a_zero_byte_in_an_argument_is_refused(run) -> None:
+    """No file bears such a name; no shell hands one over, but a program may."""
+    made = run("import", "\0", "--template")
+    assert made.exit_code == 2
+    assert made.exception is None or isinstance(made.exception, SystemExit)
