@@ -11,17 +11,19 @@ from __future__ import annotations
 import re
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import closing, contextmanager
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 from functools import cache, partial
 from hashlib import sha256
-from threading import Thread
 from typing import NamedTuple
 
 from hygiene.book.record import VERSION, Head, Record, translated
 from hygiene.book.schema import mentions_told, statements
-from hygiene.book.walk import MOST_ASIDE, Walk, tally
+from hygiene.book.walk import MOST_ASIDE, Told, broken, told, told_by_another
 from hygiene.errors import Damaged, WronglyPut
 
+LONG = 20_000
+"""So many lines are walked by two processes at once."""
 HEAD = re.compile(r"([^/\s]+)/(\d{1,18}):([0-9A-Fa-f]{8,64})")
 BAD_LINES = """
 select book || '/' || seq from entry where (not coalesce(json_valid(line), 0)
@@ -69,23 +71,37 @@ def faults(record: Record, heads: tuple[Head, ...] = ()) -> list[Fault]:
     ``heads`` were printed earlier: only they show a tail that was cut off, or a
     well-made line that was added or exchanged with all that follow it.
     """
-    walk = Walk()
-    checks: list[tuple[str, Callable[[Record], Iterator[Fault]]]] = [
-        ("chain", partial(_chain, walk=walk)),
-        ("lines", partial(_lines, walk=walk)),
-        ("layout", _layout),
-        ("mentions", partial(_mentions, walk=walk)),
-        ("files", partial(_files, walk=walk)),
-        *((f"{head.book}/{head.seq}", partial(_against, head=head)) for head in heads),
-    ]
     # nothing is read from a table that may work out its columns in its own way
     found = [fault for fault in unsafe(record) if fault.where.startswith("table ")]
     if found:
         return found
-    with _meanwhile(partial(_pages, record)) as pages:
+    with ThreadPoolExecutor(2) as others:
+        pages = others.submit(_asked, record, "pages", _pages)
+        walk = others.submit(_told, record)
+        found = _asked(record, "chain", _chain)
+        # of a broken record every line is asked about in full
+        said = None if found else walk.result()
+        checks: list[tuple[str, Callable[[Record], Iterator[Fault]]]] = [
+            ("lines", partial(_lines, said=said)),
+            ("layout", _layout),
+            ("mentions", partial(_mentions, said=said)),
+            ("files", partial(_files, said=said)),
+            *((f"{h.book}/{h.seq}", partial(_against, head=h)) for h in heads),
+        ]
         for name, check in checks:
             found += _asked(record, name, check)
-    return found + pages()
+        return found + pages.result()
+
+
+def _told(record: Record) -> Told | None:
+    """What the lines say of themselves; None where that cannot be read so quickly."""
+    try:
+        with translated(record.path), Record.open(record.path) as own:
+            if own.count() > LONG and (made := told_by_another(record.path)):
+                return made
+            return told(own.db)
+    except Damaged:
+        return None
 
 
 def _asked(
@@ -111,24 +127,22 @@ def damage(record: Record, heads: tuple[Head, ...] = ()) -> list[Fault]:
     return [f for f in found if not (older and f.where == "layout")]
 
 
-def _chain(record: Record, walk: Walk) -> Iterator[Fault]:
-    for book, seq, what in walk.broken(record.db):
-        yield Fault(f"{book}/{seq}", what)
-    if walk.empty:
-        yield Fault("record", "holds not one line; even a new one has its opening")
+def _chain(record: Record) -> Iterator[Fault]:
+    for book, seq, what in broken(record.db):
+        if seq:
+            yield Fault(f"{book}/{seq}", what)
+        else:
+            what = "holds not one line; even a new one has its opening"
+            yield Fault("record", what)
 
 
-def _lines(record: Record, walk: Walk) -> Iterator[Fault]:
+def _lines(record: Record, said: Told | None) -> Iterator[Fault]:
     """What the walk could not tell: each line that it put aside, or else all."""
-    which = "" if _needs_all(walk) else "and book = ? and seq = ?"
-    for given in walk.aside if which else [()]:
-        rows = record.db.execute(BAD_LINES.format(which), given).fetchall()
-        for (name,) in rows:
+    every = said is None or len(said.aside) > MOST_ASIDE
+    sql = BAD_LINES.format("" if every else "and book = ? and seq = ?")
+    for given in [()] if said is None or every else said.aside:
+        for (name,) in record.db.execute(sql, given).fetchall():
             yield Fault(name, "the line does not say what every line says")
-
-
-def _needs_all(walk: Walk) -> bool:
-    return not walk.whole or len(walk.aside) > MOST_ASIDE
 
 
 def _layout(record: Record) -> Iterator[Fault]:
@@ -169,55 +183,39 @@ def _texts(db: sqlite3.Connection) -> dict[tuple[str, str], str]:
     return {(sort, name): sql for sort, name, sql in rows}
 
 
-def _mentions(record: Record, walk: Walk) -> Iterator[Fault]:
+def _mentions(record: Record, said: Told | None) -> Iterator[Fault]:
     if record.version() < VERSION:  # its kinds may have named less; upgrading tells
         return
-    kept = "select code, kind, book, seq from mention"
-    told = mentions_told()
-    # as many as there must be, and each of those: only then need none be named
-    if not _needs_all(walk) and tally(record.db.execute(kept)) == _told(record, walk):
+    if said is not None and said.listed:
         return
+    named, kept = mentions_told(), "select code, kind, book, seq from mention"
     for first, second, what in (
-        (told, kept, "is not listed under {code}"),
-        (kept, told, "is listed under {code}, which it does not name"),
+        (named, kept, "is not listed under {code}"),
+        (kept, named, "is listed under {code}, which it does not name"),
     ):
         rows = record.db.execute(f"{first} except {second} limit 5").fetchall()
         for code, _, book, seq in rows:
             yield Fault(f"{book}/{seq}", what.format(code=code))
 
 
-def _told(record: Record, walk: Walk) -> tuple[int, int]:
-    """The tally of all that the lines mention."""
-    count, total = walk.mentioned
-    one = f"{mentions_told()} and e.book = ? and e.seq = ?"
-    for given in walk.aside:
-        more, hashed = tally(record.db.execute(one, given))
-        count, total = count + more, total + hashed
-    return count, total
-
-
-def _files(record: Record, walk: Walk) -> Iterator[Fault]:
+def _files(record: Record, said: Told | None) -> Iterator[Fault]:
     if record.version() < VERSION and ("table", "attachment") not in _texts(record.db):
         return
     for (digest,) in record.db.execute("select sha256 from attachment").fetchall():
         content = record.file(digest)
         if content is None or sha256(content).hexdigest() != digest:
             yield Fault(f"file {digest[:12]}", "is not what was attached")
-    if walk.whole and not walk.files:
+    if said is not None and not said.files:
         return
     for name, digest in record.db.execute(LOST_FILES).fetchall():
         yield Fault(name, f"names the file {digest[:12]}, which is gone")
 
 
-def _pages(record: Record) -> list[Fault]:
+def _pages(record: Record) -> Iterator[Fault]:
     """SQLite's own check, which another processor may make meanwhile.
 
-    It leaves out the conditions on a line: the walk has asked each of them.
+    It leaves out the conditions on a line: each of them is asked here otherwise.
     """
-    return _asked(record, "pages", _checked)
-
-
-def _checked(record: Record) -> Iterator[Fault]:
     with Record.open(record.path) as own:
         own.db.execute("pragma ignore_check_constraints = on")
         yield from _said(own, "pragma integrity_check(5)")
@@ -230,23 +228,6 @@ def _said(record: Record, asked: str) -> Iterator[Fault]:
     for (said,) in record.db.execute(asked).fetchall():
         if said != "ok":
             yield Fault("pages", str(said))
-
-
-@contextmanager
-def _meanwhile(job: Callable[[], list[Fault]]) -> Iterator[Callable[[], list[Fault]]]:
-    """Do it in a thread of its own; what is given waits for it and tells its faults."""
-    made: list[Fault] = []
-    thread = Thread(target=lambda: made.extend(job()))
-
-    def told() -> list[Fault]:
-        thread.join()
-        return made
-
-    thread.start()
-    try:
-        yield told
-    finally:
-        thread.join()
 
 
 def _against(record: Record, head: Head) -> Iterator[Fault]:

@@ -1,22 +1,28 @@
-"""One walk over every line: its hash, its plain form, and what it mentions.
+"""Two walks over every line: its hash, and what it says of itself and mentions.
 
 Nearly all lines are just as this program writes them, and of those one pattern says
 what SQL would be asked of each. Any other line is put aside for SQL, which knows every
-way in which JSON can be written. The walk may put too much aside, never too little.
+way in which JSON can be written: too much may be put aside, never too little.
+
+Of a long record another process makes the second walk: ``python -m hygiene.book.walk``.
 """
 
 from __future__ import annotations
 
+import json
 import re
 import sqlite3
+import subprocess
+import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing
 from functools import cache
 from hashlib import sha256
+from pathlib import Path
 from typing import Final, NamedTuple
 
 from hygiene.book import chain
-from hygiene.book.schema import reference_names
+from hygiene.book.schema import mentions_told, reference_names
 from hygiene.kinds.entry import LONGEST_LINE_BYTES
 
 CONTROL: Final = bytes((*range(32), 127))
@@ -49,73 +55,92 @@ class Broken(NamedTuple):
     what: str
 
 
-class Walk:
-    """What was seen on the way, once ``broken`` has come to its end.
+def broken(db: sqlite3.Connection) -> Iterator[Broken]:
+    """At most one fault a book: what follows a broken line is broken with it."""
+    done: set[bytes] = set()
+    book, shown, seq, before = None, "", 0, ""
+    with closing(_bytes(db)) as rows:
+        for name, number, line, kept in rows:
+            if name in done:
+                continue
+            if name != book:
+                book, shown, seq = name, name.decode("utf-8", "replace"), 0
+                before = chain.start(shown)
+            seq += 1
+            inner = sha256(line).hexdigest()
+            before = sha256(f"{before}\n{inner}".encode()).hexdigest()
+            differs = before.encode() != kept
+            if number != seq or differs or not _is_a_line(line):
+                done.add(name)
+                yield Broken(shown, seq, _what(number != seq, differs))
+    if book is None:
+        yield Broken("", 0, "")
 
-    ``mentioned`` is the tally of what the plain lines name; ``aside`` are the other
-    lines; ``whole`` says that each was seen and no book is broken; ``files`` that a
-    file is named.
+
+class Told(NamedTuple):
+    """What the lines say of themselves, where each of them is sound.
+
+    ``aside`` are lines that are not plain, which SQL must be asked of; ``files`` says
+    that one names a file; ``listed`` that ``mention`` holds just what they mention.
     """
 
-    def __init__(self) -> None:
-        self.mentioned = (0, 0)
-        self.aside: list[tuple[str, int]] = []
-        self.whole = False
-        self.files = False
-        self.empty = True
+    aside: list[tuple[str, int]]
+    files: bool
+    listed: bool
 
-    def broken(self, db: sqlite3.Connection) -> Iterator[Broken]:
-        """At most one fault a book: what follows a broken line is broken with it.
 
-        One long function, since a call for each line would cost a fifth of it.
-        """
-        done: set[bytes] = set()
-        book, shown, ahead, seq, before = b"", "", "", 0, ""
-        names = _names()
-        count = total = 0
-        with closing(_bytes(db)) as rows:
-            for name, number, line, kept in rows:
-                if name in done:
-                    continue
-                if name != book or self.empty:
-                    self.empty = False
-                    book, shown, seq = name, name.decode("utf-8", "replace"), 0
-                    before = chain.start(shown)
-                    ahead = "?" if '"' in shown else f'{{"book":"{shown}","seq":'
-                seq += 1
-                inner = sha256(line).hexdigest()
-                before = sha256(f"{before}\n{inner}".encode()).hexdigest()
-                text = _text_of(line)
-                if number != seq or before.encode() != kept or text is None:
-                    done.add(name)
-                    differs = before.encode() != kept
-                    yield Broken(shown, seq, _told(number != seq, differs))
-                    continue
-                if '"sha256":' in text:
-                    self.files = True
-                begins = BEGINS.match(text)
-                if (
-                    begins is None
-                    or not text.startswith(f"{ahead}{seq},")
-                    or (begins[1] == "opening") is not (seq == 1)
-                    or not text.endswith("}}")
-                    or "\\" in text
-                    or (" " in text and SPACED.search(text))
-                ):
-                    if len(self.aside) <= MOST_ASIDE:
-                        self.aside.append((shown, seq))
-                    continue
-                codes = set()
-                for one, several in names(text, begins.end()):
-                    if several:
-                        codes.update(several[:-1].split('","'))
-                    else:
-                        codes.add(one)
-                kind = begins[1]
-                for code in codes:
-                    count += 1
-                    total += hash((code, kind, shown, seq))
-        self.mentioned, self.whole = (count, total), not done
+def told(db: sqlite3.Connection) -> Told:
+    """Read every line for what it says, and the mentions beside it.
+
+    One long function, since a call for each line would cost a fifth of it.
+    """
+    names, book, ahead = _names(), None, ""
+    aside: list[tuple[str, int]] = []
+    files, count, total = False, 0, 0
+    with closing(db.execute("select book, seq, line from entry")) as rows:
+        for name, seq, text in rows:
+            if name != book:
+                book = name
+                ahead = "?" if '"' in name else f'{{"book":"{name}","seq":'
+            if '"sha256":' in text:
+                files = True
+            begins = BEGINS.match(text)
+            if (
+                begins is None
+                or not text.startswith(f"{ahead}{seq},")
+                or (begins[1] == "opening") is not (seq == 1)
+                or not text.endswith("}}")
+                or "\\" in text
+                or (" " in text and SPACED.search(text))
+            ):
+                if len(aside) <= MOST_ASIDE:
+                    aside.append((name, seq))
+                continue
+            codes = set()
+            for one, several in names(text, begins.end()):
+                if several:
+                    codes.update(several[:-1].split('","'))
+                else:
+                    codes.add(one)
+            kind = begins[1]
+            for code in codes:
+                count += 1
+                total += hash((code, kind, name, seq))
+    return Told(aside, files, _listed(db, aside, count, total))
+
+
+def _listed(
+    db: sqlite3.Connection, aside: list[tuple[str, int]], count: int, total: int
+) -> bool:
+    """Whether as many are kept as must be, and each of those."""
+    if len(aside) > MOST_ASIDE:
+        return False
+    one = f"{mentions_told()} and e.book = ? and e.seq = ?"
+    for given in aside:
+        more, hashed = tally(db.execute(one, given))
+        count, total = count + more, total + hashed
+    kept = db.execute("select code, kind, book, seq from mention")
+    return tally(kept) == (count, total)
 
 
 def _bytes(db: sqlite3.Connection) -> sqlite3.Cursor:
@@ -128,7 +153,7 @@ def _bytes(db: sqlite3.Connection) -> sqlite3.Cursor:
     )
 
 
-def _told(missing: bool, differs: bool) -> str:
+def _what(missing: bool, differs: bool) -> str:
     if missing:
         return "this line is missing"
     if differs:
@@ -136,16 +161,17 @@ def _told(missing: bool, differs: bool) -> str:
     return "the line is no line of a record: its bytes are no plain text"
 
 
-def _text_of(line: bytes) -> str | None:
-    """The line, if it is one: no control characters, also not spelled out."""
+def _is_a_line(line: bytes) -> bool:
+    """No control characters, also not spelled out, and UTF-8."""
     if len(line) > LONGEST_LINE_BYTES or len(line.translate(None, CONTROL)) < len(line):
-        return None
+        return False
     if b"\\" in line and OTHER_ESCAPE.search(line):
-        return None
+        return False
     try:
-        return line.decode()
+        line.decode()
     except UnicodeDecodeError:
-        return None
+        return False
+    return True
 
 
 @cache
@@ -180,3 +206,21 @@ def tally(mentions: Iterable[Mention]) -> tuple[int, int]:
         count += 1
         total += each
     return count, total
+
+
+def told_by_another(path: Path) -> Told | None:
+    """The second walk, made by a process of its own; None where that cannot be."""
+    words = [sys.executable, "-I", "-m", "hygiene.book.walk", str(path.resolve())]
+    done = subprocess.run(words, capture_output=True, stdin=subprocess.DEVNULL)
+    try:
+        aside, files, listed = json.loads(done.stdout)
+    except ValueError:
+        return None
+    return Told([(book, seq) for book, seq in aside], files, listed)
+
+
+if __name__ == "__main__":
+    from hygiene.book.record import Record
+
+    with Record.open(Path(sys.argv[1])) as opened:
+        print(json.dumps(told(opened.db)))

@@ -12,19 +12,17 @@ from shed import Shed, rat
 from hygiene.book import chain
 from hygiene.book.schema import reference_names
 from hygiene.book.stream import STRETCH, versions
-from hygiene.book.walk import Walk, any_of, tally
+from hygiene.book.walk import Told, any_of, broken, told, told_by_another
 from hygiene.kinds.find import Mould, Pest
 
 BODY = '{"batch":"B-9","trays":["T1","T2"]}'
 
 
-def walked(shed: Shed) -> tuple[Walk, tuple[int, int]]:
-    """The walk over a record, and the tally of what its mentions hold."""
-    walk = Walk()
+def walked(shed: Shed) -> Told:
+    """What the lines of a record without a broken chain say of themselves."""
     with shed.to_read() as record:
-        assert list(walk.broken(record.db)) == []
-        kept = record.db.execute("select code, kind, book, seq from mention")
-        return walk, tally(kept.fetchall())
+        assert list(broken(record.db)) == []
+        return told(record.db)
 
 
 def forge(shed: Shed, body: str, **envelope: object) -> str:
@@ -47,10 +45,14 @@ def forge(shed: Shed, body: str, **envelope: object) -> str:
 
 def test_plain_lines_are_all_told_by_the_walk(busy: Shed):
     """What they mention comes to the same tally as the table of mentions."""
-    walk, kept = walked(busy)
-    assert walk.aside == []
-    assert walk.whole
-    assert walk.mentioned == kept
+    assert walked(busy) == Told(aside=[], files=False, listed=True)
+
+
+def test_another_process_tells_the_same(busy: Shed):
+    """Of a long record it makes the second walk; what it lacks is told here."""
+    busy.write(Mould(batch="B-1", trays=("T1",), note='a "grey" spot'))
+    assert told_by_another(busy.path) == walked(busy)
+    assert told_by_another(busy.path.with_name("no.db")) is None
 
 
 @pytest.mark.parametrize(
@@ -66,8 +68,7 @@ def test_a_line_that_is_not_plain_is_put_aside_and_is_no_fault(
 ):
     """A quote, a backslash or a bracket in a text asks SQL of this line alone."""
     (made,) = shed.write(thing)
-    walk, _ = walked(shed)
-    assert walk.aside == [(made.book, made.seq)]
+    assert walked(shed) == Told([(made.book, made.seq)], files=False, listed=True)
     assert shed.faults() == []
 
 
