@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from hygiene.acts.standing import LOOK_BACK
 from hygiene.book.record import Record
 from hygiene.kinds.entry import Entry
-from hygiene.tracing.balance import Balance, balance
+from hygiene.tracing.balance import Balance, balance, together
 from hygiene.tracing.batches import ENDS, KINDS, Batch, read_batches, rows
 
 SEED: tuple[str, ...] = ("seed", "sow", "scrap", "sample")
@@ -91,8 +91,28 @@ def all_of_days(
     before: datetime,
     now: datetime,
     weighed: Mapping[str, int] | None = None,
+    *,
+    at_once: timedelta = timedelta(days=370),
 ) -> Balance:
-    """The balance of a stretch of days, and what ended in them without a sowing."""
+    """The balance of a stretch of days, and what ended in them without a sowing.
+
+    It is read a year ``at_once``: what is added up may be more than one can keep.
+    """
+    parts: list[Balance] = []
+    end = since
+    while not parts or end < before:
+        start, end = end, before if before - end <= at_once else end + at_once
+        parts.append(_all_of(record, start, end, now, weighed))
+    return together(parts)
+
+
+def _all_of(
+    record: Record,
+    since: datetime,
+    before: datetime,
+    now: datetime,
+    weighed: Mapping[str, int] | None,
+) -> Balance:
     ended = record.entries([*ENDS], since=since, before=before)
     wanted = of_days(record, since, before)
     return add_up(record, wanted, now, ended=ended, weighed=weighed)

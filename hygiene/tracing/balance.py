@@ -135,6 +135,28 @@ def balance(
     return Balance(seed, trays, fodder, gaps)
 
 
+def together(parts: Sequence[Balance]) -> Balance:
+    """The balances of stretches of days, one after another, as that of all of them.
+
+    A lot that was used in several comes to the same sum in each.
+    """
+    if len(parts) == 1:
+        return parts[0]
+    seed = {each.lot: each for part in parts for each in part.seed}
+    trays = {each.batch: each for part in parts for each in part.trays}
+    fodder = {each.batch: each for part in parts for each in part.fodder}
+    gaps = dict.fromkeys(
+        gap for part in parts for gap in part.gaps if gap.sort != "fodder"
+    )
+    found = tuple(fodder.values())
+    return Balance(
+        tuple(seed.values()),
+        tuple(trays.values()),
+        found,
+        (*gaps, *_odd_yields(found)),
+    )
+
+
 def seed_sums(
     entries: Iterable[Entry], lots: Iterable[str], weighed: Mapping[str, int]
 ) -> tuple[SeedSum, ...]:

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import json
+from datetime import timedelta
 
 import pytest
+from small_farm import START
 from sprout_farm import SproutFarm
+
+from hygiene.acts.balance import all_of_days
 
 
 @pytest.fixture
@@ -108,3 +112,23 @@ def test_what_cannot_be_is_said_in_a_line(hygiene, words, code: int) -> None:
     made = hygiene("balance", *words)
     assert made.exit_code == code
     assert made.stderr.startswith("hygiene: ")
+
+
+def test_years_read_one_after_another_come_to_the_same(sprouts: SproutFarm) -> None:
+    """Lots open over a seam, batches fed after it, gaps and odd yields of them all."""
+    lot = sprouts.lot()
+    for grams in (35_000, 36_000, 35_000, 350_000):
+        batch = str(sprouts.sow((lot, 6_000)).sow.get("batch"))
+        sprouts.later(days=7)
+        trays = (1, 2, 3) if grams == 36_000 else (1, 2, 3, 4)
+        sprouts.feed(batch, *trays, grams=grams)
+        sprouts.later(days=2)
+    span = START, sprouts.now, sprouts.now
+    at_once, parted = (
+        sprouts.read(lambda r, d=days: all_of_days(r, *span, at_once=timedelta(days=d)))
+        for days in (370, 5)
+    )
+    assert {gap.sort for gap in at_once.gaps} == {"batch", "fodder"}
+    assert parted._replace(gaps=sorted(parted.gaps)) == at_once._replace(
+        gaps=sorted(at_once.gaps)
+    )
