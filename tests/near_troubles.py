@@ -19,12 +19,15 @@ from inspected_farm import (
 from troubles import (
     chain,
     expired_store,
+    fed_after,
+    germination,
     kit_check,
     kit_order,
     late,
     marked,
     mice,
     missed,
+    one_tray,
     same_days,
     seed_held,
     too_warm,
@@ -38,7 +41,7 @@ from hygiene.kinds.kits import Calibrate
 from hygiene.kinds.moments import stamp
 from hygiene.kinds.people import Train
 from hygiene.kinds.sanitising import Container, Dose, Lost, Reading
-from hygiene.kinds.seed import Seed
+from hygiene.kinds.seed import Germination, Seed
 from hygiene.kinds.setup import (
     Product,
 )
@@ -127,6 +130,21 @@ def backed_up_a_week_ago(farm: Clean, day: date) -> None:
 def incident_closed(farm: Clean, day: date) -> None:
     farm.add(f"pest {day}", at(day, "12:00"), Pest(what="rat", place="hopper"))
     farm.acted("rat", day, about=f"pest {day}", incident=True)
+
+
+def on_its_last_day(farm: Clean, day: date) -> None:
+    one_tray(farm, "LATE", farm.last - GROWING * A_DAY, "T033")
+
+
+def counted_again(farm: Clean, day: date) -> None:
+    """Too little of the first count, and enough of the next one."""
+    germination(farm, day)
+    again = Germination(lot="L-1", sown=200, germinated=190)
+    farm.add("count again", at(day, "12:06"), again)
+
+
+def fed_in_time(farm: Clean, day: date) -> None:
+    fed_after(farm, day, GROWING)
 
 
 def paper_came(farm: Clean, day: date) -> None:
@@ -270,6 +288,9 @@ NEAR: dict[str, Callable[[Clean, date], None]] = {
     "drill": drilled_lately,
     "backup": backed_up_a_week_ago,
     "incident": incident_closed,
+    "past-day": on_its_last_day,
+    "germination": counted_again,
+    "young": fed_in_time,
     "seed-held": paper_came,
     "water": sampled_in_time,
     "kit-order": new_strips,

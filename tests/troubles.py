@@ -17,14 +17,16 @@ from inspected_farm import (
     trays_of,
 )
 
-from hygiene.kinds.batch import SeedShare
+from hygiene.kinds.batch import Feed, Place, SeedShare, Sow
 from hygiene.kinds.book import Strike
 from hygiene.kinds.day import Answer, Miss
 from hygiene.kinds.find import Hold, Pest
 from hygiene.kinds.moments import months_after, stamp
 from hygiene.kinds.sanitising import Container, Reading
+from hygiene.kinds.seed import Germination
 from hygiene.kinds.setup import (
     Training,
+    Tray,
 )
 
 Plant = Callable[[Clean, date], Found]
@@ -164,6 +166,43 @@ def incident(farm: Clean, day: date) -> Found:
     farm.acted("rat", day, about=f"pest {day}", incident=True)
     del farm.events["rat close"]
     return {("incident", day)}
+
+
+def past_day(farm: Clean, day: date) -> Found:
+    sown = farm.last - (GROWING + 1) * A_DAY
+    one_tray(farm, "LATE", sown, "T033")
+    return {("past-day", sown)}
+
+
+def one_tray(farm: Clean, name: str, day: date, tray: str) -> None:
+    """A small batch in a tray that is only there for it."""
+    farm.things[f"tray {tray}"] = Tray(code=tray)
+    thing = Sow(
+        batch=f"B-{name}", seeds=(SeedShare(lot="L-1", grams=1_500),),
+        places=(Place(tray=tray, rack="R1"),),
+    )  # fmt: skip
+    farm.add(f"sow {name}", at(day, "11:20"), thing)
+
+
+def germination(farm: Clean, day: date) -> Found:
+    farm.add(
+        "count", at(day, "12:05"), Germination(lot="L-1", sown=200, germinated=150)
+    )
+    return {("germination", day)}
+
+
+def fed_young(farm: Clean, day: date) -> Found:
+    fed_after(farm, day, GROWING - 1)
+    return {("young", day)}
+
+
+def fed_after(farm: Clean, day: date, days: int) -> None:
+    one_tray(farm, "SMALL", day - days * A_DAY, "T034")
+    thing = Feed(
+        batch="B-SMALL", trays=("T034",), animals="EWES", grams=8_600, look_ok=True,
+        smell_ok=True,
+    )  # fmt: skip
+    farm.add("feed SMALL", at(day, "12:40"), thing)
 
 
 def seed_held(farm: Clean, day: date) -> Found:
@@ -351,6 +390,9 @@ PLANTS: dict[str, Plant] = {
     "drill": drill,
     "backup": backup,
     "incident": incident,
+    "past-day": past_day,
+    "germination": germination,
+    "young": fed_young,
     "seed-held": seed_held,
     "water": water,
     "kit-order": kit_order,

@@ -17,6 +17,7 @@ from hygiene.acts.clearance import rules_of
 from hygiene.acts.day import EARLY, drill_due
 from hygiene.acts.elsewhere import backup_due, last_backup
 from hygiene.acts.sampling import kits_due, next_samples, papers_due
+from hygiene.acts.standing import growing_batches
 from hygiene.acts.store import LONGEST_KEPT
 from hygiene.book.record import Record, UnknownEntry, Version
 from hygiene.farm.in_force import InForce, in_force
@@ -41,6 +42,8 @@ LATER: Final = ("sign_off", "miss", "countersign")
 AT_ONCE: Final = 500
 """How many names are asked for in one query."""
 MOMENT: Final = timedelta(seconds=1)
+GROWS_AT_MOST: Final = timedelta(days=15)
+"""A farm file allows fourteen days of growing."""
 
 
 class Looked(NamedTuple):
@@ -112,6 +115,11 @@ def read_seen(
         acted=acted,
         looks=tuple(e for e in stands if e.kind == "countersign"),
         gaps=found.gaps,
+        trays=found.trays,
+        growing=tuple(growing_batches(record, now)),
+        sown_before=tuple(
+            record.entries(["sow"], since=start - GROWS_AT_MOST, before=start)
+        ),
         containers=tuple(held.values()),
         store_odd=tuple(balance(held.values())),
         samples=tuple(next_samples(record, farm, now)),

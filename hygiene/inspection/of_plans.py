@@ -173,6 +173,27 @@ def without_paper(seen: Seen) -> Iterator[Item]:
     return _not_settled(seen, LEAVING_MARKS, "feed", "dispatch", "discard")
 
 
+def fed_young(seen: Seen) -> Iterator[Item]:
+    """It left for the animals before the growing days that the farm file wants."""
+    sown = {
+        str(sow.get("batch")): seen.day(sow)
+        for sow in (*seen.sown_before, *seen.standing("sow"))
+    }
+    days = _fewest_days(seen)
+    for left in seen.standing("feed", "dispatch"):
+        day, since = seen.day(left), sown.get(str(left.get("batch")))
+        if since is not None and 0 <= (day - since).days < days:
+            says = f"{_told(left)} of {shown(day)}: day {(day - since).days} of {days}"
+            yield Item(says, day, (left.name,))
+
+
+def _fewest_days(seen: Seen) -> int:
+    """The growing days; of several that the farm file ever said, the fewest."""
+    ever = seen.farm.ever_said("farm", "growing_days").values()
+    said = [int(text) for texts in ever for text in texts if text.isdecimal()]
+    return min([*said, seen.farm.growing_days])
+
+
 def product_type(seen: Seen) -> Iterator[Item]:
     """A product was used for what its type or its label does not allow."""
     return _marked(seen, TYPE_MARKS, "dose")

@@ -6,11 +6,14 @@ Each is a small pure function of what was read, and gives the places it found.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any, Final
 
-from hygiene.inspection.seen import Item, Seen, shown
+from hygiene.inspection.seen import Item, Seen, few, shown
+from hygiene.kinds.entry import Entry
+from hygiene.kinds.moments import moment_of
 from hygiene.sanitising.containers import amount, last_day, sheet_faults
+from hygiene.tracing.germination import WANTED_PERCENT, interval
 
 LATELY: Final = timedelta(days=60)
 """Who has signed a task in these days is taken to go on doing it."""
@@ -130,6 +133,48 @@ def seed_held(seen: Seen) -> Iterator[Item]:
             named = why if code in why else f"{code}: {why}"
             says = f"{named}, held since {shown(seen.day(hold))}"
             yield Item(says, seen.day(hold), (hold.name,), code)
+
+
+def germination(seen: Seen) -> Iterator[Item]:
+    """The last count of a lot shows that less germinates than is wanted."""
+    last: dict[str, Entry] = {}
+    for count in sorted(seen.standing("germination"), key=_moment):
+        last[str(count.get("lot"))] = count
+    for lot, count in last.items():
+        good, sown = count.get("germinated"), count.get("sown")
+        if not _is_count(good, sown):
+            continue
+        found = interval(good, sown)
+        if found.verdict == "not shown":
+            says = (
+                f"{lot}: {good} of {sown} germinated, at most "
+                f"{found.high_percent:.1f} % of the lot; {WANTED_PERCENT:.0f} % is "
+                "common practice, no source"
+            )
+            yield Item(says, seen.day(count), (count.name,), lot)
+
+
+def _moment(entry: Entry) -> tuple[datetime, int]:
+    return moment_of(entry.happened_at), entry.seq
+
+
+def _is_count(good: Any, sown: Any) -> bool:
+    return type(good) is int and type(sown) is int and 0 <= good <= sown > 0
+
+
+def past_day(seen: Seen) -> Iterator[Item]:
+    """A batch that still grows after its last growing day; a lost tray is a sum's."""
+    lost = {each.batch: each.lost for each in seen.trays}
+    days = seen.farm.growing_days
+    for batch in seen.growing:
+        left = [t for t in batch.growing if t not in lost.get(batch.code, ())]
+        day = batch.day(seen.today, seen.farm.zone)
+        if left and day > days:
+            says = (
+                f"{batch.code}: day {day} of {days}, {few(left)} still "
+                f"grow{'s' * (len(left) == 1)}"
+            )
+            yield Item(says, seen.day(batch.sow), (batch.sow.name,), batch.code)
 
 
 def balance(seen: Seen) -> Iterator[Item]:

@@ -177,6 +177,16 @@ RULES: Final = (
         of_things.balance,
     ),
     Rule(
+        "past-day",
+        "Still growing after its last growing day",
+        "Write what became of it: hygiene feed, or hygiene discard; it stands there: "
+        "look at it and smell it, and throw it out if you doubt it",
+        ("plan-and-practice", "balance", "no-mould"),
+        TONIGHT,
+        10,
+        of_things.past_day,
+    ),
+    Rule(
         "expired-store",
         "In the store, past its last day",
         "Mark it, set it apart, write it off: hygiene container CODE --lost AMOUNT "
@@ -233,6 +243,15 @@ RULES: Final = (
         TOMORROW,
         15,
         of_things.seed_held,
+    ),
+    Rule(
+        "germination",
+        "Seed of which too little germinates",
+        "Count 200 seeds again: hygiene germination LOT N/200; then ring the supplier",
+        ("not-again",),
+        TOMORROW,
+        15,
+        of_things.germination,
     ),
     Rule(
         "water",
@@ -351,6 +370,15 @@ RULES: Final = (
         SAY,
         0,
         of_days.frequency,
+    ),
+    Rule(
+        "young",
+        "Left before its growing days were over",
+        "Say why; change growing_days in the farm file if that is the plan",
+        ("plan-and-practice",),
+        SAY,
+        0,
+        of_plans.fed_young,
     ),
     Rule(
         "expired-used",

@@ -17,7 +17,8 @@ from hygiene.rota.day import State
 from hygiene.rota.schedule import Task
 from hygiene.sanitising.containers import Container
 from hygiene.sanitising.labels import Fault
-from hygiene.tracing.balance import Gap
+from hygiene.tracing.balance import Gap, TraySum
+from hygiene.tracing.batches import Batch
 from hygiene.water.due import SampleDue
 
 IMPORTED = re.compile(r"imported from (.+) line \d+ \(\S+\)$")
@@ -88,8 +89,9 @@ class Seen(NamedTuple):
 
     ``states`` are the dues of those days; ``matters`` what happened on them by its
     first name, and ``by_kind`` those of them that stand; ``acted`` the corrective
-    actions of those days and every open one; ``lines`` every version that was written
-    about those days, for the clock. What is now (``containers``, ``kits``, ``samples``,
+    actions of those days and every open one; ``sown_before`` the sowings of what may
+    have left on those days; ``lines`` every version that was written about those days,
+    for the clock. What is now (``growing``, ``containers``, ``kits``, ``samples``,
     ``papers`` ...) is as it is at ``now``, by the farm's clock.
     """
 
@@ -103,6 +105,9 @@ class Seen(NamedTuple):
     acted: tuple[Acted, ...] = ()
     looks: tuple[Entry, ...] = ()
     gaps: tuple[Gap, ...] = ()
+    trays: tuple[TraySum, ...] = ()
+    growing: tuple[Batch, ...] = ()
+    sown_before: tuple[Entry, ...] = ()
     containers: tuple[Container, ...] = ()
     store_odd: tuple[str, ...] = ()
     samples: tuple[SampleDue, ...] = ()
