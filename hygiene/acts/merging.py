@@ -87,7 +87,7 @@ class _Look:
         self.found: dict[tuple[str, str], Seen] = {}
         self.ahead: dict[str, tuple[timedelta, Entry]] = {}
         self.before: dict[str, tuple[timedelta, Entry, Entry]] = {}
-        self.used: list[Entry] = []
+        self.used: dict[str, str] = {}  # the batch by the entry's name
         self.moulds: list[Entry] = []
         self.sown: set[str] = set()
         self.alone: dict[str, bool] = {}
@@ -106,7 +106,7 @@ class _Look:
         elif entry.kind in FINDS:
             self._add(f"{entry.kind} came", entry.name, _said(entry), entry)
         if entry.kind in ("feed", "dispatch"):
-            self.used.append(entry)
+            self.used[entry.name] = str(entry.get("batch"))
         if entry.kind == "mould":
             self.moulds.append(entry)
         elif entry.kind == "sow":
@@ -220,11 +220,11 @@ class _Look:
         mine = self.record.entries(
             ["feed", "dispatch"], since=max(since, self.now - LOOK_BACK)
         )
-        used = {e.name: e for e in (*self.used, *mine)}
-        codes = {str(e.get("batch")) for e in used.values()}
-        stopped = stops_by_batch(self.record, self.farm, codes, holds)
-        for entry in used.values():
-            for stop in stopped.get(str(entry.get("batch")), ()):
+        used = {**self.used, **{e.name: str(e.get("batch")) for e in mine}}
+        stopped = stops_by_batch(self.record, self.farm, set(used.values()), holds)
+        for name, batch in used.items():
+            for stop in stopped.get(batch, ()):
+                entry = self.record.entry(name)
                 cause = self.record.entry(stop.entry)
                 if cause.book != entry.book and _not_after(cause, entry):
                     says = (
