@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 
+from hygiene.acts.resampling import failed_water, later_says, was_a_slip
 from hygiene.book.record import Record
 from hygiene.book.writing import Writing
 from hygiene.errors import Refused, WronglyPut
 from hygiene.kinds.action import Close, Recheck
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import NO_NEW_SAMPLE, Entry, has_passed
 
 
 class NotAnAction(WronglyPut):
@@ -53,10 +55,26 @@ def answers_to(record: Record, first: Entry, kind: str) -> list[Entry]:
 def look_again(
     writing: Writing, thing: Recheck, *, by: str, happened_at: datetime | None = None
 ) -> Entry:
-    """Write a recheck of an action."""
-    the_action(writing.record, thing.action)
+    """Write a recheck of an action; of water that nobody sampled again it is marked."""
+    first = the_action(writing.record, thing.action)
+    if thing.passed and _needs_sample(writing.record, first, thing):
+        thing = replace(thing, marks=(NO_NEW_SAMPLE,))
     found = writing.same(thing, by=by, happened_at=happened_at)
     return found or writing.add(thing, by=by, happened_at=happened_at)
+
+
+def _needs_sample(record: Record, action: Entry, thing: Recheck) -> bool:
+    """Whether nothing but words says that water which failed is good now."""
+    failed = failed_water(record, action)
+    if failed is None:
+        return False
+    code = str(action.get("step"))
+    passed = later_says(record, failed, code)
+    if passed is not None:
+        return not passed
+    # a laboratory's result is not read again with a kit
+    read = thing.value is not None and not failed.get("laboratory")
+    return not (read or was_a_slip(record, failed, code))
 
 
 def close(
@@ -108,11 +126,26 @@ def _need_all(record: Record, first: Entry, **said: str | None) -> None:
 def _passed(record: Record, first: Entry) -> Entry:
     """The last recheck, if it passed; a failed one after it counts more."""
     looks = answers_to(record, first, "recheck")
-    if not looks or looks[-1].get("passed") is not True:
-        last = f"; the last one failed ({looks[-1].name})" if looks else ""
+    if not looks or not has_passed(looks[-1]):
         raise NotRechecked(
             name=first.name,
-            last=last,
-            way_out=f"look again: hygiene recheck {first.name} --seen TEXT --passed",
+            last=_why_not(looks[-1]) if looks else "",
+            way_out=again(record, first),
         )
     return looks[-1]
+
+
+def _why_not(look: Entry) -> str:
+    if look.get("passed") is True:
+        return f"; no new sample shows what the last one says ({look.name})"
+    return f"; the last one failed ({look.name})"
+
+
+def again(record: Record, first: Entry) -> str:
+    """What to type to look again; water is sampled again, which is its recheck."""
+    failed = failed_water(record, first)
+    if failed is None:
+        return f"look again: hygiene recheck {first.name} --seen TEXT --passed"
+    lab = " --lab NAME" if failed.get("laboratory") else ""
+    result = f"{first.get('step')}=RESULT"
+    return f"sample it again: hygiene water {failed.get('point')} {result}{lab}"

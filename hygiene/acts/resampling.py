@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from hygiene.book.record import Record
+from hygiene.book.record import Record, UnknownEntry
 from hygiene.kinds.entry import Entry, rows_of
 from hygiene.kinds.moments import moment_of
 from hygiene.tracing.holds import SOWING
@@ -20,6 +20,31 @@ def not_taken_again(record: Record, cause: Entry) -> list[str]:
     stopped = {code for version in versions for code in stopping(version)}
     later = _later_tests(record, versions[0])
     return sorted(code for code in stopped if not _last_passed(later, code))
+
+
+def failed_water(record: Record, action: Entry) -> Entry | None:
+    """The water test, as it was first written, of which an action has a parameter."""
+    about = action.get("about")
+    if not action.get("step") or not isinstance(about, str):
+        return None
+    try:
+        cause = record.entry(about)
+    except UnknownEntry:
+        return None
+    return record.entry(cause.first) if cause.kind == "water" else None
+
+
+def later_says(record: Record, failed: Entry, code: str) -> bool | None:
+    """Whether the last later sample passed, by all its versions; None without one."""
+    later = _later_tests(record, failed)
+    spoken = [test for test in later if any(_verdict(v, code) for v in test)]
+    return _last_passed(spoken, code) if spoken else None
+
+
+def was_a_slip(record: Record, failed: Entry, code: str) -> bool:
+    """Whether the test was put right since, and no longer calls it out of limit."""
+    stands = record.standing(failed.name)
+    return stands.name != failed.name and _verdict(stands, code) in ("", "within")
 
 
 def stopping(test: Entry) -> set[str]:

@@ -11,7 +11,7 @@ from hygiene.acts.kits import checks_of
 from hygiene.book.record import Record, UnknownEntry
 from hygiene.farm.in_force import InForce
 from hygiene.farm.kits import fault, last_day
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, has_passed
 from hygiene.kinds.moments import moment_of
 from hygiene.sanitising.doses import texts
 from hygiene.water.due import Failed, Sampled, SampleDue, Upset, samples_due
@@ -135,7 +135,7 @@ def _failures(
 
 def _passed(record: Record, action: Entry) -> bool:
     looks = [e for e in record.mentioning(action.name) if e.kind == "recheck"]
-    return bool(looks) and looks[-1].get("passed") is True
+    return bool(looks) and has_passed(looks[-1])
 
 
 def kits_due(record: Record, farm: InForce, now: datetime) -> list[KitDue]:

@@ -12,6 +12,7 @@ from hygiene.cli.fields import decimal
 from hygiene.cli.lazy import one_command
 from hygiene.errors import WronglyPut
 from hygiene.kinds.action import Action, Recheck
+from hygiene.kinds.entry import has_passed
 from hygiene.kinds.words import gist
 
 action_app = one_command()
@@ -71,6 +72,8 @@ def recheck(
 ) -> None:
     """Look again at what went wrong, and say whether it is right now.
 
+    Water that failed is sampled again (hygiene water): that test is its recheck.
+
     Example: hygiene recheck shed-k7q2/1043 --seen "21.5 C" --passed --by AB
     """
     if passed is None:
@@ -84,9 +87,13 @@ def recheck(
             made = acts.look_again(
                 writing, thing, by=who, happened_at=moment if at else None
             )
+            way_out = acts.again(writing.record, acts.the_action(writing.record, name))
     written(made, gist(made), already=not follows(made, last))
     if not passed:
         print("It stays open. Put it right, and look again.")
+        raise typer.Exit(3)
+    if not has_passed(made):
+        print(f"No new sample shows it, so it stays open: {way_out}")
         raise typer.Exit(3)
     print(f"Now it can end: hygiene close {name} --did TEXT")
 

@@ -11,7 +11,7 @@ from datetime import date, datetime
 from typing import Any, NamedTuple
 
 from hygiene.farm.in_force import InForce
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, has_passed
 from hygiene.kinds.moments import moment_of
 from hygiene.rota.day import State
 from hygiene.rota.schedule import Task
@@ -64,7 +64,7 @@ class Acted(NamedTuple):
     @property
     def passed(self) -> bool:
         """Whether the last second look passed."""
-        return bool(self.looks) and self.looks[-1].get("passed") is True
+        return bool(self.looks) and has_passed(self.looks[-1])
 
 
 class KitNow(NamedTuple):

@@ -37,7 +37,8 @@ class Action(Kind):
 class Recheck(Kind):
     """A second look at what went wrong: what was seen, and whether it passed.
 
-    ``evidence`` names the entry that shows it, such as the water test.
+    ``evidence`` names the entry that shows it, such as the water test. Of water that no
+    new sample shows, it is marked ``no-new-sample`` and ends nothing.
     """
 
     kind = "recheck"
@@ -47,6 +48,7 @@ class Recheck(Kind):
     value: Decimal | None = None
     unit: str | None = None
     evidence: str | None = ref(default=None)
+    marks: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         need_text(self, "action", "seen")

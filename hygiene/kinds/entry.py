@@ -20,6 +20,8 @@ MOST_DIGITS = 18
 YEARS = range(1900, 9000)
 """Years that a person means; at the ends of the calendar a day has no day beside it."""
 MOMENT = re.compile(r"\d{4}(-\d\d){2}T\d\d(:\d\d){2}(Z|[+-](0\d|1[0-4]):\d\d)", re.A)
+NO_NEW_SAMPLE = "no-new-sample"
+"""The mark of a recheck that says of water what no later sample shows."""
 
 Body = Mapping[str, Any]
 
@@ -141,6 +143,11 @@ def items(said: "Entry | Mapping[str, Any]", key: str) -> tuple[Any, ...]:
 def rows_of(said: "Entry | Mapping[str, Any]", key: str) -> list[Mapping[str, Any]]:
     """A field that holds tables, of an entry or a body; what is none is left out."""
     return [row for row in items(said, key) if isinstance(row, dict)]
+
+
+def has_passed(look: Entry) -> bool:
+    """Whether a recheck counts: it passed, and nothing wanted is missing from it."""
+    return look.get("passed") is True and NO_NEW_SAMPLE not in items(look, "marks")
 
 
 def read_line(line: str) -> Entry:

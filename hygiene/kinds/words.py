@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from hygiene.kinds.checks import ranges
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, has_passed
 
 
 def in_a_line(entry: Entry, *, standing: bool = True) -> str:
@@ -49,9 +49,15 @@ def _action(entry: Entry) -> str:
     return f"{entry.get('problem')}{did} (about {entry.get('about')})"
 
 
+def looked(entry: Entry) -> str:
+    """How a recheck went, in a word or three."""
+    if has_passed(entry):
+        return "passed"
+    return "FAILED" if entry.get("passed") is not True else "NO NEW SAMPLE"
+
+
 def _recheck(entry: Entry) -> str:
-    how = "passed" if entry.get("passed") else "FAILED"
-    return f"{how}: {entry.get('seen')} (action {entry.get('action')})"
+    return f"{looked(entry)}: {entry.get('seen')} (action {entry.get('action')})"
 
 
 def _close(entry: Entry) -> str:

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
 from hygiene.kinds.entry import Entry, items
+from hygiene.kinds.words import looked
 from hygiene.reports.reading import Matter, Reading
 from hygiene.reports.words import (
     clock,
@@ -170,8 +171,7 @@ def action_of(reading: Reading, matter: Matter) -> Action:
     entry = matter.said
     steps = [_step(reading, "Opened", entry, entry.get("did") or "")]
     for look in reading.answers(matter, "recheck"):
-        how = "passed" if look.said.get("passed") is True else "FAILED"
-        seen = f"{how}: {look.said.get('seen')}"
+        seen = f"{looked(look.said)}: {look.said.get('seen')}"
         value = look.said.get("value")
         if value is not None and number(value) not in seen:
             seen += f" ({said(look.said.body)})"

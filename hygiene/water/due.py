@@ -76,9 +76,10 @@ def samples_due(
     for code, body in points.items():
         last = latest.get(code)
         dues = [
-            *_routine(code, body.get("sample_every_months"), last, today),
-            *_after_upsets(code, upset, last),
+            # of one day, what failed says more than what is due
             *_to_take_again(code, failed),
+            *_after_upsets(code, upset, last),
+            *_routine(code, body.get("sample_every_months"), last, today),
         ]
         found += sorted(dues, key=_by_day)[:1]
     return sorted(found, key=_by_day)
@@ -94,7 +95,7 @@ def _routine(
     if not isinstance(months, int) or months < 1:
         return
     if last is None:
-        yield SampleDue(code, today, NEVER, "no sample was ever taken here")
+        yield SampleDue(code, today, NEVER, "no laboratory has tested it yet")
         return
     taken = last.at.date()
     why = f"every {months} months; the last was on {taken}"

@@ -52,7 +52,7 @@ def test_the_page_of_today_shows_the_shed(shown: Shown) -> None:
     due, done = page.index("DUE NOW"), page.index("\nDONE\n")
     assert due < page.index("feedout") < done < page.index("walk     ")
     assert "OUT OF USE" not in page
-    assert "no sample was ever taken" not in page
+    assert "no laboratory has tested it" not in page
 
 
 def test_the_trace_says_who_ate_and_how_it_ended(shown: Shown, recent: Part) -> None:

@@ -12,6 +12,7 @@ from typing import Final
 
 from hygiene.book.record import Record
 from hygiene.kinds.entry import Entry
+from hygiene.kinds.words import looked
 from hygiene.reports.lines import before
 from hygiene.reports.logs import page as log
 from hygiene.reports.logs.told import Told, called, clock_of, told_of, versions
@@ -170,8 +171,7 @@ def _row(reading: Reading, action: Matter) -> log.Row:
 
 
 def _look(entry: Entry) -> str:
-    how = "passed" if entry.get("passed") is True else "FAILED"
-    return f"{how}: {entry.get('seen')} ({entry.by})"
+    return f"{looked(entry)}: {entry.get('seen')} ({entry.by})"
 
 
 def _end(entry: Entry) -> str:
