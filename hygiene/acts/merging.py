@@ -91,6 +91,7 @@ class _Look:
         self.moulds: list[Entry] = []
         self.sown: set[str] = set()
         self.alone: dict[str, bool] = {}
+        self.one_book = len(record.heads()) < 2
         self.set_up: set[tuple[str, str]] = set()
 
     def take(self, entry: Entry) -> None:
@@ -157,6 +158,8 @@ class _Look:
 
     def _signed(self, entry: Entry) -> None:
         task, due = entry.get("task"), str(entry.get("due"))
+        if self.one_book:
+            return
         if due not in self.alone:
             self.alone[due] = len(books_naming(self.record, due, ANSWERS)) < 2
         if self.alone[due]:
