@@ -79,7 +79,7 @@ class LazyGroup(TyperGroup):
             ctx.obj = World.from_process()
         try:
             if any("\0" in word for word in ctx.args):
-                raise WronglyPut(what="what was typed holds a zero byte")
+                raise WronglyPut(what="what was typed holds a control character")
             ctx.args = _unscanned(ctx.args)
             return super().invoke(ctx)
         except HygieneError as failure:

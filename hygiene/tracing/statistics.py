@@ -217,7 +217,8 @@ def corrected(posed: Sequence[Posed]) -> list[float]:
             ((group, queue[-1]) for group, queue in queues.items()),
             key=lambda item: item[1][0] / posed[item[1][1]].share,
         )
-        worst = max(worst, min(1.0, cost * whole / posed[place].share))
+        own = posed[place].p  # differences of sums may fall short of it by a hair
+        worst = max(worst, own, min(1.0, cost * whole / posed[place].share))
         result[place] = worst
         queues[group].pop()
         if not queues[group]:

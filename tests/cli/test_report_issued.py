@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import pty
 import signal
 import subprocess
 import sys
@@ -12,6 +11,7 @@ from hashlib import sha256
 from pathlib import Path
 
 import pytest
+from pseudo_terminal import terminal
 from small_farm import SmallFarm
 
 from hygiene.kinds.find import Pest
@@ -186,7 +186,7 @@ def test_what_is_no_head_and_no_moment_is_refused(
 
 def _started(shed: SmallFarm, out: Path) -> tuple[subprocess.Popen[bytes], int]:
     """``hygiene report month`` with a terminal for its stderr."""
-    ours, theirs = pty.openpty()
+    ours, theirs = terminal()
     words = ["report", "month", "--month", f"{shed.now:%Y-%m}", "--out", str(out)]
     main = (
         f"import sys; sys.argv = ['hygiene', *{words!r}]; from hygiene.cli import main"

@@ -5,7 +5,6 @@ from __future__ import annotations
 import fcntl
 import json
 import os
-import pty
 import struct
 import subprocess
 import sys
@@ -13,6 +12,7 @@ import termios
 from typing import Any
 
 import pytest
+from pseudo_terminal import terminal
 from small_farm import SmallFarm
 
 from hygiene.kinds.find import Pest
@@ -31,7 +31,7 @@ def shown(shed: SmallFarm) -> dict[str, Any]:
 
 def test_a_terminal_is_not_turned_round_by_a_text(shown: dict[str, Any]) -> None:
     """The rest of the line, and the lines below it, stay where they are."""
-    ours, theirs = pty.openpty()
+    ours, theirs = terminal()
     subprocess.run(**shown, stdout=theirs, check=True)
     os.close(theirs)
     seen = os.read(ours, 65536).decode()
@@ -58,7 +58,7 @@ def narrow(shed: SmallFarm) -> dict[str, Any]:
 
 
 def _seen(words: dict[str, Any]) -> str:
-    ours, theirs = pty.openpty()
+    ours, theirs = terminal()
     fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 40, 0, 0))
     subprocess.run(**words, stdout=theirs, check=True)
     os.close(theirs)

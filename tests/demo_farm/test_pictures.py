@@ -14,7 +14,7 @@ from PIL import Image, ImageChops, ImageStat
 pictures = import_module("demo_farm.pictures")
 
 ROOT = Path(__file__).parents[2]
-KEPT = {path.stem: path for path in pictures.HOME.glob("*.png")}
+KEPT = {path.stem: path for path in (ROOT / "demo_farm" / "pictures").glob("*.png")}
 MOST_BYTES = 80_000
 
 
