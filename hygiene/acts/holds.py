@@ -179,7 +179,7 @@ def need(record: Record, hold: reading.Hold) -> tuple[str | None, str]:
         for kind, need in wanted.items():
             if need == sort:
                 return (ASSESSMENT if sort == WORD else sort), kind
-    return None, ""
+    return (ASSESSMENT if hold.is_precaution else None), ""
 
 
 def _check(

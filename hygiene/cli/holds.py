@@ -64,7 +64,10 @@ def hold(
         with desk.writing() as writing:
             found = writing.same(thing, by=who, happened_at=moment if at else None)
             made = found or writing.add(thing, by=who, happened_at=moment)
+            wants = acts.need(writing.record, acts.the_hold(writing.record, made.name))
     written(made, gist(made))
+    if wants[0] == acts.ASSESSMENT:
+        print(f"Assess it first: hygiene assess {made.name} --found TEXT --by CODE")
     print(f"Only this ends it: hygiene release {made.name} --why TEXT")
 
 

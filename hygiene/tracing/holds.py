@@ -49,6 +49,17 @@ class Hold(NamedTuple):
         return str(said[-1]) if said and all(said) else None
 
     @property
+    def is_precaution(self) -> bool:
+        """Whether any version says that it is one, in its reason or by what it shares.
+
+        Whoever holds something by hand need not name what it follows from.
+        """
+        return any(
+            v.get("shares") or "precaution" in str(v.get("why")).casefold()
+            for v in self._said
+        )
+
+    @property
     def only_trays(self) -> frozenset[str] | None:
         """The only trays of the batch that it holds, or None: all of them."""
         named = [texts(v, "trays") for v in self._said]

@@ -153,6 +153,22 @@ def test_a_hold_that_somebody_set_ends_on_a_reason(sprouts: SproutFarm) -> None:
         let_go(sprouts, hold.name)
 
 
+@pytest.mark.parametrize(
+    "said", [{"why": "Precaution"}, {"why": "same seed", "shares": "the lot"}], ids=str
+)
+def test_a_precaution_by_hand_needs_its_assessment(
+    sprouts: SproutFarm, said: dict[str, str]
+) -> None:
+    """Though it names no find that it follows from."""
+    thing = Hold(held=sprouts.batch(), sort="batch", **said)
+    hold = sprouts.act(lambda w: w.add(thing, by="AB"))
+    with pytest.raises(NeedsAssessment, match="assessed"):
+        let_go(sprouts, hold.name)
+    sprouts.act(lambda w: w.add(Assess(holds=(hold.name,), found="clean"), by="CD"))
+    let_go(sprouts, hold.name)
+    assert hold.name not in still(sprouts)
+
+
 def test_only_a_hold_is_released(sprouts: SproutFarm) -> None:
     """A find is not."""
     found = sprouts.mould(sprouts.batch())
