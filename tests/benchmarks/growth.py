@@ -24,6 +24,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import timedelta
 from functools import partial
+from hashlib import sha256
 from itertools import count
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -33,6 +34,7 @@ from typing import NamedTuple
 from big_record import A_DAY, CAN_DAYS, TASKS, Big, now
 
 from hygiene.book.record import Record
+from hygiene.book.schema import statements
 from hygiene.kinds.codes import minted
 
 SIZES = (10_000, 100_000, 1_000_000)
@@ -325,11 +327,12 @@ def built(keep: Path, size: int) -> Measured:
     """The record of a size that ends today."""
     folder = keep.absolute() / f"{size}-{now():%Y-%m-%d}"
     big = Big(folder, size)
-    if not (folder / "built").exists():
+    layout, mark = sha256("".join(statements()).encode()).hexdigest(), folder / "built"
+    if not mark.exists() or mark.read_text() != layout:
         shutil.rmtree(folder, ignore_errors=True)
         folder.mkdir(parents=True)
         big.build()
-        (folder / "built").touch()
+        mark.write_text(layout)
     with Record.open(big.path) as record:
         return Measured(big, record.heads()[0].book)
 
