@@ -24,7 +24,7 @@ settings.register_profile(
     "untimed",
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow],
-    max_examples=50,
+    max_examples=25,
 )
 # by hand: pytest --hypothesis-profile soak
 settings.register_profile("soak", settings.get_profile("untimed"), max_examples=1000)
