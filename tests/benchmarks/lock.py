@@ -1,6 +1,6 @@
 """How long the write lock is held for one signing. The bar: under 10 ms at a million.
 
-By hand: python tests/benchmarks/lock.py [SIZE]
+By hand: python tests/benchmarks/lock.py [SIZE [FOLDER THAT growth.py KEPT]]
 
 Two things are timed, in turns with a bare insert under the same pragmas, which says
 what this disk costs in any case: a write like a signing (is it there already, then two
@@ -19,6 +19,7 @@ import sys
 from contextlib import closing
 from datetime import timedelta
 from pathlib import Path
+from shutil import copytree
 from tempfile import TemporaryDirectory
 from time import perf_counter
 
@@ -103,7 +104,10 @@ def main() -> None:
     size = int(sys.argv[1]) if len(sys.argv) > 1 else 1_000_000
     with TemporaryDirectory() as folder:
         big = Big(Path(folder), size)
-        big.build()
+        if len(sys.argv) > 2:  # a record of that size which growth.py kept
+            copytree(sys.argv[2], folder, dirs_exist_ok=True)
+        else:
+            big.build()
         bare_ms: list[float] = []
         with (
             Record.open(big.path, to_write=True) as record,
