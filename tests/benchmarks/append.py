@@ -23,6 +23,7 @@ from big_record import A_DAY, Big, a_sign_off, interleaved, now
 
 from hygiene.book.record import Record
 from hygiene.book.verify import faults
+from hygiene.kinds.codes import minted
 from hygiene.kinds.entry import write_line
 
 SIZES = (10_000, 1_000_000)
@@ -69,7 +70,8 @@ def reads(big: Big) -> None:
         book = record.heads()[0].book
         middle = big.moment(size // 2)
         day = {"since": middle, "before": middle + timedelta(days=1)}
-        first = size // 2 - size // 2 % 101 + 101 - 10
+        first = big.corrected(size // 2)
+        batch = minted("batch", book, size // A_DAY // 2)
         jobs: dict[str, Callable[[], object]] = {
             f"entries() of a day ({A_DAY})": lambda: record.entries(
                 ["sign_off", "mould", "hold"], **day
@@ -77,7 +79,7 @@ def reads(big: Big) -> None:
             "setup()": record.setup,
             "entry()": lambda: record.entry(f"{book}/{size // 2}"),
             "history() of a corrected one": lambda: record.history(f"{book}/{first}"),
-            "mentioning() a batch": lambda: record.mentioning(f"B-{size // 4000}"),
+            "mentioning() a batch": lambda: record.mentioning(batch),
             "unanswered() holds": lambda: record.unanswered("hold", "release"),
             "heads()": record.heads,
         }

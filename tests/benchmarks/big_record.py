@@ -21,6 +21,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from functools import lru_cache
+from itertools import count
 from pathlib import Path
 from time import perf_counter
 
@@ -138,7 +139,7 @@ class Big:
 
     def entry(self, book: str, seq: int) -> Entry:
         """Entry ``seq``; one in a hundred puts right one of the same morning."""
-        corrected = seq % 101 == 0 and seq % A_DAY >= FIRST_TASK and seq > 1000
+        corrected = self._corrects(seq)
         said = seq - FIRST_TASK if corrected else seq
         thing = self.thing(book, said)
         corrects, reason = (f"{book}/{said}", "misread") if corrected else (None, None)
@@ -150,6 +151,14 @@ class Big:
             book, seq, thing.kind, happened, recorded, by, thing.body(), None,
             corrects, reason,
         )  # fmt: skip
+
+    def corrected(self, after: int) -> int:
+        """The first entry after a place that a later one puts right."""
+        later = next(n for n in count(after + FIRST_TASK) if self._corrects(n))
+        return later - FIRST_TASK
+
+    def _corrects(self, seq: int) -> bool:
+        return seq % 101 == 0 and seq % A_DAY >= FIRST_TASK and seq > 1000
 
     def thing(self, book: str, seq: int) -> Kind:
         """What entry ``seq`` says: what is done in the shed, water, and the tasks."""
