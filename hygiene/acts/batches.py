@@ -27,6 +27,7 @@ from hygiene.acts.standing import (
     growing_batches,
     layout,
     lot_file,
+    mould_of_lot,
     open_holds,
     stops_by_batch,
 )
@@ -151,6 +152,7 @@ def _against_lot(
     for rule in _held("lot", [share.lot], holds):
         # its hold says the same again
         yield rule._replace(says=f"lot {share.lot} is held") if lacks else rule
+    yield from _mould_in(record, share.lot, found.versions)
     if found.lot is None:
         yield Against(
             "lot-struck",
@@ -173,6 +175,19 @@ def _against_lot(
             f"not {kilos(share.grams)}",
             "seed received = sown + in store + scrapped, in grams",
             "weigh again, or say which other lot it was",
+        )
+
+
+def _mould_in(record: Record, lot: str, versions: Iterable[Entry]) -> Iterator[Against]:
+    """Mould in a batch of the lot whose find did not know it, so that none is held."""
+    for code, find in mould_of_lot(record, lot, versions)[:1]:
+        yield Against(
+            "lot-held",
+            f"mould was found in {code}, sown from {lot}, and no hold was written for "
+            "it",
+            f"the find {find.first}",
+            f"write it: hygiene hold {lot} --sort lot --sowing-only --why 'mould in "
+            f"{code}' --because {find.first}; only its release ends it",
         )
 
 

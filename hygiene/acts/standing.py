@@ -180,6 +180,36 @@ def stops_by_batch(
     return {code: reasons for code, reasons in found.items() if reasons}
 
 
+def mould_of_lot(
+    record: Record, lot: str, versions: Iterable[Entry]
+) -> list[tuple[str, Entry]]:
+    """The batches of a lot with a find for which no hold on the lot was ever written.
+
+    ``versions`` is every version of what names the lot. Of each batch the first find:
+    it named only trays, or was written where the sowing was not known.
+    """
+    said = list(versions)
+    sown = [v for v in said if v.kind == "sow"]
+    since = min((moment_of(sow.happened_at) for sow in sown), default=None)
+    if since is None or not record.all_versions(["mould"], since=since):
+        return []
+    by_code: dict[str, list[Entry]] = {str(v.get("batch")): [] for v in sown}
+    for sow in sown:
+        by_code[str(sow.get("batch"))].append(sow)
+    finds = _found_where_they_grew(record, by_code)
+    for entry in record.mentioning(*by_code, every_version=True):
+        if entry.kind == "mould":
+            for code in named(entry) & by_code.keys():
+                finds.setdefault(code, []).append(entry)
+    holds = [v for v in said if v.kind == "hold" and v.get("held") == lot]
+    answered = {str(hold.get("because")) for hold in holds}
+    left = {
+        code: [find for find in found if not answered & {find.first, find.name}]
+        for code, found in finds.items()
+    }
+    return [(code, found[0]) for code, found in sorted(left.items()) if found]
+
+
 def _found_where_they_grew(
     record: Record, by_code: dict[str, list[Entry]]
 ) -> dict[str, list[Entry]]:

@@ -8,13 +8,14 @@ import pytest
 from sprout_farm import SproutFarm, tray
 
 from hygiene.acts import holds
+from hygiene.acts.batches import against_sowing
 from hygiene.acts.how import How
 from hygiene.acts.leaving import against_feeding
 from hygiene.acts.mending import strike
 from hygiene.acts.standing import exposed_groups, open_holds, shed_now, stops_by_batch
 from hygiene.book.record import Record
-from hygiene.kinds.batch import Feed
-from hygiene.kinds.find import Mould
+from hygiene.kinds.batch import Feed, Place, SeedShare
+from hygiene.kinds.find import Hold, Mould
 from hygiene.kinds.incident import Assess
 
 
@@ -109,3 +110,38 @@ def test_mould_in_a_tray_before_it_was_sown_anew_is_not_in_the_next_batch(
     ask = lambda r: stops_by_batch(r, sprouts.in_force(), [after], open_holds(r))  # noqa: E731
     assert sprouts.read(ask) == {}
     assert marks(sprouts, after, 1) == []
+
+
+def against(farm: SproutFarm, lot: str) -> list[str]:
+    """What stands against sowing from the lot into clean trays."""
+    seeds, places = (SeedShare(lot=lot, grams=1_000),), (Place(tray=tray(30)),)
+    ask = lambda r: against_sowing(r, farm.in_force(), seeds, places, None, farm.now)  # noqa: E731
+    return [rule.mark for rule in farm.read(ask) if rule.mark.startswith("lot-")]
+
+
+def test_a_find_that_did_not_know_the_batch_stops_its_lot(
+    sprouts: SproutFarm, tmp_path: Path
+) -> None:
+    """No more is sown from it, until a hold that names the find was released."""
+    lot, other = sprouts.lot(), sprouts.lot()
+    sprouts.sow((lot, 6_000))
+    sprouts.later(days=5)
+    assert against(sprouts, lot) == []
+    found_elsewhere(sprouts, tmp_path, trays=(tray(1),))
+    assert (against(sprouts, lot), against(sprouts, other)) == (["lot-held"], [])
+    (find,) = sprouts.entries("mould")
+    thing = Hold(held=lot, sort="lot", why="mould", because=find.name, stops="sowing")
+    hold = sprouts.act(lambda w: w.add(thing, by="AB"))
+    assert against(sprouts, lot) == ["lot-held"]
+    said = {"word_of": "E. Ash", "word_role": "vet", "document": "letter 7"}
+    sprouts.act(lambda w: holds.release(w, hold.name, why="clean", by="AB", **said))
+    assert against(sprouts, lot) == []
+
+
+def test_a_find_that_named_its_batch_holds_the_lot_once(sprouts: SproutFarm) -> None:
+    """By the hold that was written with it."""
+    lot = sprouts.lot()
+    batch = str(sprouts.sow((lot, 6_000)).sow.get("batch"))
+    sprouts.later(days=5)
+    sprouts.mould(batch, trays=(tray(1),))
+    assert against(sprouts, lot) == ["lot-held"]
