@@ -204,7 +204,8 @@ def _write_file(scene: Scene, source: Source) -> File:
         sort=source.form.kind,
         name=origin.name,
         sha256=origin.sha256,
-        line_count=max(origin.content.count(b"\n"), 1),
+        # the headings are no line of it
+        line_count=max(len(origin.content.splitlines()) - 1, 1),
         read_as=tuple(column.told for column in source.matched.columns),
         dates=source.manner.order,
         attached=attached,

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 from hygiene.acts.codes import UnknownCode, known, mint, need_free
 from hygiene.acts.how import How
 from hygiene.acts.rules import Against, in_short, marks
-from hygiene.acts.standing import lot_file
+from hygiene.acts.standing import lot_file, open_holds
 from hygiene.book.record import Record
 from hygiene.book.writing import Writing
 from hygiene.farm.in_force import InForce
@@ -128,6 +128,14 @@ def scrap(writing: Writing, thing: Scrap, how: How) -> Scrapped:
         return Scrapped(made)
     action = Action(about=made.name, problem=in_short(against), concerns=thing.lot)
     return Scrapped(made, how.add(writing, action))
+
+
+def holds_of_nothing(record: Record, lot: str) -> list[str]:
+    """The open holds on a lot of which no seed is left; only a release ends them."""
+    found = lot_file(record, lot).lot
+    if found is None or found.in_store_grams > 0:
+        return []
+    return [hold.name for hold in open_holds(record) if ("lot", lot) in hold.held]
 
 
 def _need_lot(record: Record, lot: str) -> int | None:

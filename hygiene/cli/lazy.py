@@ -17,6 +17,8 @@ from hygiene.cli.world import World
 from hygiene.errors import HygieneError, NoRecord, WronglyPut
 
 LONGEST_LINE = 700
+NOBODY_READS = 141
+"""The exit code of a program that SIGPIPE ends, as a shell counts it."""
 COMPLETING = "_HYGIENE_COMPLETE"
 """The variable by which a shell's script asks what Tab may offer."""
 
@@ -95,8 +97,8 @@ class LazyGroup(TyperGroup):
                 "hygiene: what was typed holds bytes that are no text", file=sys.stderr
             )
             raise typer.Exit(WronglyPut.exit_code) from failure
-        except BrokenPipeError:  # typer ends quietly when nobody reads on
-            raise
+        except BrokenPipeError as failure:  # whoever read has had enough
+            raise typer.Exit(NOBODY_READS) from failure
         except OSError as failure:
             if ctx.params.get("debug"):
                 raise

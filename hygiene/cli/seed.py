@@ -17,6 +17,7 @@ from hygiene.cli.lazy import one_command
 from hygiene.cli.typed import Check, Reason, grams, how, may, say
 from hygiene.errors import WronglyPut
 from hygiene.kinds.base import shapes
+from hygiene.kinds.entry import Entry, items
 from hygiene.kinds.seed import Germination, Scrap, Seed
 from hygiene.tracing.germination import WANTED_PERCENT, Interval, interval
 
@@ -139,12 +140,21 @@ def _told(made: acts.Received) -> None:
     print(f"Write {made.seed.get('lot')} on every bag of it.")
     if made.hold is not None:
         say(made.hold)
-        print("DO NOT SOW FROM IT. When the paper is there:")
-        print(
-            f"  hygiene correct {made.seed.name} untreated_seen_by=CODE --reason TEXT"
-        )
-        print(f"  hygiene release {made.hold.name} --why TEXT --document TEXT")
+        _way_out(made.seed, made.hold.name)
         raise typer.Exit(3)
+
+
+def _way_out(seed: Entry, hold: str) -> None:
+    """What ends the hold of a lot: its paper, where a paper can mend what it lacks."""
+    if {"lot-dressed", "lot-refused"}.isdisjoint(items(seed, "marks")):
+        print("DO NOT SOW FROM IT. When the paper is there:")
+        print(f"  hygiene correct {seed.name} untreated_seen_by=CODE --reason TEXT")
+        print(f"  hygiene release {hold} --why TEXT --document TEXT")
+        return
+    print("DO NOT SOW FROM IT, AND DO NOT FEED IT: no paper makes feed of it. Set it")
+    print("apart and have it taken away; when it is gone:")
+    print(f"  hygiene scrap {seed.get('lot')} KG --why 'WHERE IT WENT'")
+    print(f"  hygiene release {hold} --why TEXT --document 'PAPER OF THE WASTE'")
 
 
 @germination_app.command()
@@ -226,7 +236,12 @@ def scrap(
         thing = Scrap(lot=code, grams=weighed, why=why)
         with desk.writing() as writing:
             made = acts.scrap(writing, thing, act)
+            left = acts.holds_of_nothing(writing.record, code)
     say(made.scrap, made.already)
+    for name in left:
+        print(f"Nothing is left of {code}, and its hold {name} stays open. End it with")
+        print("the paper that says where it went:")
+        print(f"  hygiene release {name} --why TEXT --document TEXT")
     if made.action is not None:
         say(made.action)
         raise typer.Exit(3)

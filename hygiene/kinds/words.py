@@ -218,8 +218,9 @@ def _strike(entry: Entry) -> str:
 
 
 def _imported(entry: Entry) -> str:
+    count = entry.get("line_count")
     return (
-        f"{entry.get('line_count')} lines of {entry.get('sort')} from "
+        f"{count} line{'s' * (count != 1)} of {entry.get('sort')} from "
         f"{entry.get('name')} (SHA-256 {str(entry.get('sha256'))[:12]})"
     )
 

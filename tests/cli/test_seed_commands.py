@@ -41,6 +41,33 @@ def test_seed_without_the_word_is_held_and_says_the_way_out(hygiene) -> None:
     assert "hygiene release shed-" in made.output
 
 
+@pytest.mark.parametrize("said", ["--dressing", "--refused"])
+def test_no_paper_makes_feed_of_dressed_or_refused_seed(hygiene, said: str) -> None:
+    """The way out is away from the shed."""
+    made = hygiene("seed", "ALDER", "AF 1", "12.5", said, "red dust", "--by", "AB")
+    assert made.exit_code == 3
+    assert "no paper makes feed of it" in made.output
+    assert "hygiene scrap L-" in made.output
+    assert "untreated_seen_by" not in made.output
+
+
+def test_a_held_lot_that_is_scrapped_to_the_end_says_how_its_hold_ends(
+    hygiene, sprouts: SproutFarm
+) -> None:
+    """Not before the last of it is gone; and then it does end so."""
+    hygiene("seed", "ALDER", "AF 1", "12.5", "--dressing", "red dust", "--by", "AB")
+    (seed,), (hold,) = sprouts.entries("seed"), sprouts.entries("hold")
+    lot = str(seed.get("lot"))
+    sprouts.later(minutes=1)
+    words = ("--why", "taken away", "--by", "AB")
+    assert "stays open" not in hygiene("scrap", lot, "2.5", *words).output
+    sprouts.later(minutes=1)
+    gone = hygiene("scrap", lot, "10", *words).output
+    assert f"its hold {hold.name} stays open" in gone
+    end = ("--why", "gone", "--document", "waste note 4", "--by", "AB")
+    assert hygiene("release", hold.name, *end).exit_code == 0
+
+
 @pytest.mark.parametrize("weight", ["0", "-3", "1e3", "0.0001", "nan", "heavy"])
 def test_a_weight_that_cannot_be_is_refused(
     hygiene, sprouts: SproutFarm, weight: str

@@ -9,6 +9,7 @@ import pytest
 from binder_farm import BINDER, GOOD, BinderFarm, heading, line
 
 from hygiene.exchange.forms import FORMS, Field
+from hygiene.kinds.words import gist
 
 VISITS = ("date;time;by;name;why;well", "3.9.2025;9:15;TO;A driver;delivery;yes")
 
@@ -37,6 +38,7 @@ def test_what_is_written_says_where_it_comes_from(farm: BinderFarm):
     assert visit.happened_at == "2025-09-03T09:15:00+01:00"
     assert file.get("sha256") == file.get("attached")[0]["sha256"]
     assert "date = date" in file.get("read_as")
+    assert gist(file).startswith("1 line of visitor from visitor.csv")
     assert farm.run("verify").exit_code == 0
 
 
