@@ -419,6 +419,7 @@ RECIPES: Final[Mapping[str, Recipe]] = {
     "hold": _hold,
     "action": _action,
     "container": recipes_of_doses.container,
+    "opened": recipes_of_doses.opened,
     "strength": recipes_of_doses.strength,
     "lost": recipes_of_doses.lost,
     "dose": recipes_of_doses.dose,

@@ -42,6 +42,13 @@ def container(scene: Scene, said: Said) -> tuple[Entry, bool]:
     return made[0].entry, made[0].already
 
 
+def opened(scene: Scene, said: Said) -> tuple[Entry, bool]:
+    """A container that was opened."""
+    code = meant_in(scene, "container", said, "container")
+    made = containers.open_(scene.writing, code, said.how)
+    return made.entry, made.already
+
+
 def strength(scene: Scene, said: Said) -> tuple[Entry, bool]:
     """What a container was found to hold."""
     code = meant_in(scene, "container", said, "container")

@@ -255,6 +255,12 @@ FORMS: Final = {
             Field("document", "text", "delivery note or invoice"),
         ),
         _form(
+            "opened",
+            _must(
+                "container", "code", "the container: its code, or your number", "can-12"
+            ),
+        ),
+        _form(
             "strength",
             _must(
                 "container", "code", "the container: its code, or your number", "can-12"

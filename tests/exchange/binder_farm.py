@@ -37,6 +37,7 @@ GOOD: dict[str, dict[str, str]] = {
         "made_on": "1.9.2025", "received_on": "2.9.2025", "expires_on": "1.6.2026",
         "supplier": "SALLOW",
     },
+    "opened": {"container": "can-12"},
     "strength": {"container": "can-12", "value_g_per_l": "112,5", "method": "titrated"},
     "lost": {"container": "can-12", "amount": "0,5 L", "why": "spilled"},
     "dose": {
