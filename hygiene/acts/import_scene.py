@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any, NamedTuple
 
 from hygiene.acts.codes import known, meant
@@ -86,16 +86,24 @@ class Scene:
     ) -> None:
         self.writing = writing
         self.record: Record = writing.record
-        self.setup = setup
         self.by = by
-        self.farm = in_force(setup, now)
+        self.now = now
         self.gathered: list[Kind] = []
+        self._people: dict[str, str] = {}
+        self._moments: dict[str, set[int]] = {}
+        self._stand_on(setup)
+
+    def _stand_on(self, setup: Sequence[Entry]) -> None:
+        self.setup = setup
+        self.farm = in_force(setup, self.now)
         self._turns = sorted({moment_of(e.happened_at).timestamp() for e in setup})
         self._then: dict[int, InForce] = {}
         self._rota: Rota | None = None
-        self._dues: dict[Any, list[Due]] = {}
-        self._people: dict[str, str] = {}
-        self._moments: dict[str, set[int]] = {}
+        self._dues: dict[date, list[Due]] = {}
+
+    def read_again(self) -> None:
+        """Read the farm anew, after a line that changed when the shed runs."""
+        self._stand_on(self.record.setup())
 
     def is_fresh(self, kind: str, at: datetime) -> bool:
         """Whether nothing of a kind happened at a moment; from now on something did."""
@@ -126,11 +134,15 @@ class Scene:
 
     def dues(self, task: str, at: datetime) -> list[Due]:
         """When a task was due on the day of a moment."""
-        self._rota = self._rota or read_rota(self.setup)
         day = at.astimezone(self.farm.zone).date()
+        return [d for d in self.dues_on(day) if d.code.casefold() == task.casefold()]
+
+    def dues_on(self, day: date) -> list[Due]:
+        """What was due on a day."""
+        self._rota = self._rota or read_rota(self.setup)
         if day not in self._dues:
             self._dues[day] = self._rota.dues(day, day)
-        return [d for d in self._dues[day] if d.code.casefold() == task.casefold()]
+        return self._dues[day]
 
     def person(self, text: str) -> str:
         """The code of a person of the farm, now or ever; ``BadCell``."""

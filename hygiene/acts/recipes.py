@@ -12,7 +12,15 @@ from collections.abc import Callable, Mapping
 from datetime import datetime, time, timedelta
 from typing import Any, Final
 
-from hygiene.acts import batches, finds, leaving, people, recipes_of_doses, seed
+from hygiene.acts import (
+    batches,
+    finds,
+    leaving,
+    people,
+    recipes_of_answers,
+    recipes_of_doses,
+    seed,
+)
 from hygiene.acts.calibrating import calibrate
 from hygiene.acts.import_scene import Said, Scene, of_column, once
 from hygiene.acts.papers import keep, upset
@@ -24,6 +32,7 @@ from hygiene.acts.recipe_parts import (
     meant_in,
     trays_of,
 )
+from hygiene.acts.recipes_of_answers import is_entry
 from hygiene.acts.signing import miss, questions, sign
 from hygiene.acts.water import Given, write_test
 from hygiene.errors import HygieneError
@@ -262,17 +271,11 @@ def _ill(scene: Scene, said: Said) -> tuple[Entry, bool]:
 
 def _notify(scene: Scene, said: Said) -> tuple[Entry, bool]:
     abouts = tuple(
-        scene.record.entry(given).first if _is_entry(given) else own_code(given)
+        scene.record.entry(given).first if is_entry(given) else own_code(given)
         for given in said.get("abouts") or ()
     )
     thing = Notify(**fields_of(Notify, said, abouts=abouts))
     return once(scene, thing, said.how)
-
-
-def _is_entry(given: str) -> bool:
-    """A name such as shed-k7q2/1042; 24/117 is a number of an old paper."""
-    book, slash, seq = given.partition("/")
-    return bool(slash) and seq.isdigit() and "-" in book
 
 
 def _hold(scene: Scene, said: Said) -> tuple[Entry, bool]:
@@ -431,4 +434,8 @@ RECIPES: Final[Mapping[str, Recipe]] = {
     "visitor": _visitor,
     "accident": _accident,
     "file": _file,
+    "season": recipes_of_answers.season,
+    "recheck": recipes_of_answers.recheck,
+    "close": recipes_of_answers.close,
+    "countersign": recipes_of_answers.countersign,
 }

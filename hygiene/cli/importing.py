@@ -129,7 +129,8 @@ def import_command(
     """Read old records from a CSV: says what would be written; --write writes it.
 
     Every wrong line is told at once, and then nothing is written. What is written says
-    which line of which file it comes from. A file is never written twice.
+    which line of which file it comes from. A file is never written twice. What ends a
+    hold (release, assess) is only typed by hand, one by one.
 
     Example: hygiene import --template feed
 

@@ -391,9 +391,41 @@ FORMS: Final = {
             Field("kept_where", "text", "where it is kept"),
             NOTE,
         ),
+        _form(
+            "season",
+            _must("turn", "word", "start or stop: the shed, on that day", "stop"),
+            Field("why", "text", "why", "summer, grass enough"),
+        ),
+        _form(
+            "recheck",
+            _must("action", "code", "the action, by its entry", "shed-k7q2/1043"),
+            _must("seen", "text", "what was seen or read this time", "21.5 C"),
+            _must("passed", "yes", "whether it is right now (yes or no)", "yes"),
+            Field("value", "number", "the reading, if any"),
+            Field("unit", "text", "the unit of that"),
+        ),
+        _form(
+            "close",
+            _must("action", "code", "the action, by its entry", "shed-k7q2/1043"),
+            _must("did", "text", "what was done about it", "new door seal"),
+            Field("cause", "text", "why it came about (an incident: must be filled)"),
+            Field(
+                "cleaned", "text", "an incident: entry of the deep clean, or why none"
+            ),
+            Field("effect", "text", "an incident: what shows that it helped"),
+        ),
+        _form(
+            "countersign",
+            Field("day", "day", "the day that was looked at", "2026-04-03"),
+            Field("entry", "code", "or the one entry that was looked at"),
+            Field("self_review", "yes", "yes, where a farm has one person"),
+            NOTE,
+        ),
     )
 }
-"""By kind. Only a vet's or an authority's word ends a hold: ``release`` is typed."""
+"""By kind."""
+BY_HAND: Final = ("release", "assess")
+"""A word, a paper or a named person ends a hold: these are typed, one by one."""
 
 
 def form_of(kind: str) -> Form:
@@ -403,6 +435,8 @@ def form_of(kind: str) -> Form:
     if form is None:
         near = get_close_matches(name, FORMS, 1)
         way_out = f"did you mean {near[0]}?" if near else None
+        if name in BY_HAND:
+            way_out = f"only typed by hand, one by one: hygiene {name} --help"
         raise NoForm(given=kind, known=", ".join(FORMS), way_out=way_out)
     return form
 

@@ -89,6 +89,7 @@ GOOD: dict[str, dict[str, str]] = {
     },
     "accident": {"sort": "cut", "who": "TO", "what": "tray edge", "days_off": "0"},
     "file": {"sort": "audit", "title": "Yearly audit", "dated": "1.9.2025"},
+    "season": {"turn": "stop", "why": "grass enough"},
 }  # fmt: skip
 """Every kind but those that answer a rota, or an entry by its name."""
 
