@@ -194,6 +194,20 @@ def test_nobody_countersigns_what_he_did(shed: SmallFarm, signed):
     assert entries(shed, "countersign") == []
 
 
+def test_who_did_what_another_typed_reviews_it(shed: SmallFarm, signed):
+    """It is self-reviewed, never countersigned, as it would be typed."""
+    signed(
+        "sign_off",
+        "date,by,task,answers\n"
+        "2026-03-03,CD,walk,temp=21 mould.R1=0 mould.R2=0 pests=none\n",
+    )
+    text = "date,by,day,self_review\n2026-03-04,CD,2026-03-03,yes\n"
+    done = signed("countersign", text)
+    assert done.exit_code == 0, done.output
+    (look,) = entries(shed, "countersign")
+    assert (look.by, look.get("how")) == ("CD", "self-reviewed")
+
+
 # ---- typed by hand
 
 
