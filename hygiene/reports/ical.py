@@ -141,8 +141,8 @@ def _told(farm: InForce, each: Series) -> str:
 def _day(gathered: Gathered, dated: Dated, alarms: bool) -> Event:
     made = _event(gathered, (dated.sort, dated.key), dated.title, dated.told)
     made.add("sequence", gathered.entries)
+    # of a day and without an end, it lasts that day (RFC 5545, 3.6.1)
     made.add("dtstart", dated.day)
-    made.add("dtend", dated.day + timedelta(days=1))
     made.add("transp", "TRANSPARENT")
     if alarms:
         for days in (dated.early_days, 0):

@@ -84,6 +84,17 @@ def test_a_paper_to_review_is_a_day_with_a_reminder(run, shed, tmp_path) -> None
     assert triggers == [timedelta(hours=8) - timedelta(days=14), timedelta(hours=8)]
 
 
+def test_the_last_day_of_all_calendars_is_a_day(run, shed, tmp_path) -> None:
+    """A review that somebody set to the end of time; there is no day after it."""
+    shed.write(
+        lambda writing: writing.add(
+            File(title="risk", sort="assessment", review_on=date.max), by="AB"
+        )
+    )
+    starts = [e["dtstart"].dt for e in events(calendar(run, shed, tmp_path))]
+    assert date.max in starts
+
+
 def test_a_training_that_lasts_for_ever_is_no_day(run, shed, tmp_path) -> None:
     """A later one without an end takes the place of one that ends."""
     from hygiene.kinds.people import Train
