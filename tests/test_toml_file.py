@@ -198,7 +198,10 @@ def test_what_would_choke_the_reader_is_refused(
 
 def test_a_missing_file_and_a_folder_are_told(tmp_path: Path) -> None:
     """What cannot be opened is a wrong file as well."""
-    for path, what in ((tmp_path / "no.toml", "no such file"), (tmp_path, "no plain file")):
+    for path, what in (
+        (tmp_path / "no.toml", "no such file"),
+        (tmp_path, "no plain file"),
+    ):
         with pytest.raises(WrongFile, match=what):
             read_toml(path)
 
