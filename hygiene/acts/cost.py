@@ -98,9 +98,9 @@ def _tasks(
 ) -> list[Task]:
     """How often each task was signed, with the minutes of the version in force."""
     signed = record.entries(["sign_off"], since=since, before=before)
-    times = Counter((str(e.get("task")), e.get("version")) for e in signed)
+    times = Counter((str(e.get("task")), str(e.get("version"))) for e in signed)
     minutes = {
-        (str(entry.get("code")), entry.get("version")): entry.get("minutes")
+        (str(entry.get("code")), str(entry.get("version"))): entry.get("minutes")
         for entry in setup
         if entry.kind == "checklist"
     }

@@ -424,7 +424,9 @@ class Record:
 
     def file(self, digest: str) -> bytes | None:
         """The bytes of an attached file by its SHA-256."""
-        found = self._all("select bytes from attachment where sha256 = ?", (digest,))
+        found = self._all(
+            "select cast(bytes as blob) from attachment where sha256 = ?", (digest,)
+        )
         content = bytes(found[0][0]) if found else None
         if self.noted is not None and content is not None:
             self.noted.files[digest] = content

@@ -222,10 +222,11 @@ def _checks(body: Mapping[str, Any]) -> Iterable[str]:
         yield f"Let it stand {number(minutes)} min"
     if warm is not None:
         yield f"Water at {number(warm)} °C or warmer, never hot"
-    rinse = {True: "Then rinse", False: "No rinse needed"}.get(
-        body.get("rinse_needed")  # type: ignore[arg-type]
-    )
-    yield rinse or "Rinse: read the label"
+    rinse = body.get("rinse_needed")
+    if isinstance(rinse, bool):
+        yield "Then rinse" if rinse else "No rinse needed"
+    else:
+        yield "Rinse: read the label"
 
 
 def _never(farm: InForce, body: Body) -> Iterable[str]:
