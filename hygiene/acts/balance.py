@@ -8,9 +8,9 @@ from typing import NamedTuple
 
 from hygiene.acts.standing import LOOK_BACK
 from hygiene.book.record import Record
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of
 from hygiene.tracing.balance import Balance, balance, together
-from hygiene.tracing.batches import ENDS, KINDS, Batch, read_batches, rows
+from hygiene.tracing.batches import ENDS, KINDS, Batch, read_batches
 
 SEED: tuple[str, ...] = ("seed", "sow", "scrap", "sample")
 
@@ -41,7 +41,7 @@ def of_code(record: Record, sort: str, code: str) -> Wanted:
 
 def _lots(entry: Entry) -> list[str]:
     if entry.kind == "sow":
-        return [str(row.get("lot")) for row in rows(entry, "seeds")]
+        return [str(row.get("lot")) for row in rows_of(entry, "seeds")]
     return [str(entry.get("lot"))] if entry.get("lot") else []
 
 

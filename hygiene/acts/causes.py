@@ -17,9 +17,9 @@ from typing import Any, Final, NamedTuple
 from hygiene.acts.standing import LOOK_BACK, layout
 from hygiene.book.record import Record
 from hygiene.farm.in_force import InForce, in_force
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of, texts_of
 from hygiene.kinds.moments import moment_of
-from hygiene.tracing.batches import KINDS, Batch, Stay, read_batches, rows, texts
+from hygiene.tracing.batches import KINDS, Batch, Stay, read_batches
 from hygiene.tracing.lineage import Lineage, Node, read_lineage
 from hygiene.tracing.outcomes import Batch as Sowing
 from hygiene.tracing.outcomes import Lot, Outcome, TrayOutcome
@@ -93,7 +93,7 @@ def _finds(
     """What each standing find says of each batch that it names."""
     made: dict[str, list[Find]] = {}
     for mould in moulds:
-        named = [mould.get("batch"), *texts(mould, "batches")]
+        named = [mould.get("batch"), *texts_of(mould, "batches")]
         codes = list(dict.fromkeys(str(code) for code in named if code))
         for code in codes:
             if code in batches:
@@ -107,7 +107,7 @@ def _find(mould: Entry, batch: Batch, several: bool) -> Find:
     rack = mould.get("rack")
     there = [s.tray for s in batch.standing(at) if rack in (s.rack, None)]
     place = frozenset(there or batch.trays)
-    named = frozenset(texts(mould, "trays")) & frozenset(batch.trays)
+    named = frozenset(texts_of(mould, "trays")) & frozenset(batch.trays)
     count = mould.get("tray_count")
     if not named and isinstance(count, int) and count >= len(place) and not several:
         named = place
@@ -288,7 +288,9 @@ def _deep_cleans(signed: Iterable[Entry], doses: Iterable[Entry]) -> list[dateti
     """Those of the rota: one that was made because of a find must not count."""
     cleans = [entry for entry in signed if entry.get("task") == DEEP_TASK]
     cleans += [
-        dose for dose in doses if dose.get("deep") is True and not texts(dose, "finds")
+        dose
+        for dose in doses
+        if dose.get("deep") is True and not texts_of(dose, "finds")
     ]
     return sorted(moment_of(entry.happened_at) for entry in cleans)
 
@@ -300,7 +302,7 @@ def _air(signed: Iterable[Entry]) -> Readings:
     """The readings of heat and damp by room."""
     made: dict[tuple[str, str], list[tuple[datetime, float]]] = {}
     for entry in signed:
-        for answer in rows(entry, "answers"):
+        for answer in rows_of(entry, "answers"):
             for what, value in _reading(answer):
                 key = (what, str(answer.get("of") or ""))
                 made.setdefault(key, []).append((moment_of(entry.happened_at), value))

@@ -14,19 +14,11 @@ from hygiene.book.record import Record
 from hygiene.errors import HygieneError
 from hygiene.farm import kits
 from hygiene.farm.in_force import InForce, in_force
-from hygiene.kinds.entry import Body, Entry
+from hygiene.kinds.entry import Body, Entry, rows_of, texts_of
 from hygiene.kinds.moments import moment_of
 from hygiene.sanitising import clearance
 from hygiene.sanitising.clearance import Clearance, Growth, Shed, last_growth
-from hygiene.sanitising.doses import (
-    Label,
-    Told,
-    read_dose,
-    read_label,
-    tables,
-    texts,
-    told,
-)
+from hygiene.sanitising.doses import Label, Told, read_dose, read_label, told
 from hygiene.sanitising.labels import Rules
 
 LOOK_BACK: Final = timedelta(days=60)
@@ -69,7 +61,7 @@ def rules_of(
         deep_minutes=_whole(said, "deep_minutes", Rules().deep_minutes),
         no_rinse_up_to=_ceiling(NO_RINSE_REGION.get(str(said.get("profile")))),
         kit_fault=_kit_fault(record, setup, farm, at),
-        kit_reads=lambda kit, then: texts(
+        kit_reads=lambda kit, then: texts_of(
             thing_then(setup, "kit", kit, then) or {}, "reads"
         ),
     )
@@ -221,9 +213,9 @@ def shed_of_trays(
     """
     wanted = set(trays)
     reader = Reader(record)
-    reader.take(e.first for e in recent if wanted & set(texts(e.body, "trays")))
+    reader.take(e.first for e in recent if wanted & set(texts_of(e.body, "trays")))
     since = None if find_back is None else at - find_back
-    known = {name for entry in recent for name in texts(entry.body, "finds")}
+    known = {name for entry in recent for name in texts_of(entry.body, "finds")}
     touched = finds(record, wanted, at, since, known)
     deep = {name for found in touched.values() for name in found}
     naming = record.mentioning(*deep, every_version=True) if deep else ()
@@ -270,7 +262,7 @@ def last_sowings(
     newest: dict[str, str] = {}
     for entry in reversed(lately):
         first = entry.first
-        for row in tables(entry.body, "places"):
+        for row in rows_of(entry.body, "places"):
             newest.setdefault(str(row.get("tray")), first)
     asked = list(trays)
     known = matters(record, {newest[tray] for tray in asked if tray in newest})
@@ -324,7 +316,7 @@ def _ends_by_tray(record: Record, batches: Iterable[str]) -> dict[str, list[Told
     found |= matters(record, {v.entry.first for v in said} - found.keys())
     ends: dict[str, list[Told]] = {}
     for end in found.values():
-        for tray in {t for v in end.versions for t in texts(v.body, "trays")}:
+        for tray in {t for v in end.versions for t in texts_of(v.body, "trays")}:
             ends.setdefault(tray, []).append(end)
     return ends
 
@@ -349,7 +341,7 @@ def finds(
     wanted = set(trays)
     touched: dict[str, set[str]] = {}
     for mould in moulds:
-        named = set(texts(mould.body, "trays"))
+        named = set(texts_of(mould.body, "trays"))
         named |= {t for batch in _batches(mould) for t in of_batch.get(batch, ())}
         for tray in named & wanted:
             touched.setdefault(tray, set()).add(mould.first)
@@ -359,7 +351,7 @@ def finds(
 def _batches(mould: Entry) -> set[str]:
     return {
         str(code)
-        for code in (mould.get("batch"), *texts(mould.body, "batches"))
+        for code in (mould.get("batch"), *texts_of(mould.body, "batches"))
         if code
     }
 
@@ -370,7 +362,7 @@ def _trays_of(batches: set[str], record: Record) -> Mapping[str, set[str]]:
     naming = record.mentioning(*batches, every_version=True) if batches else ()
     for entry in naming:
         if entry.kind == "sow":
-            rows = tables(entry.body, "places")
+            rows = rows_of(entry.body, "places")
             trays = made.setdefault(str(entry.get("batch")), set())
             trays |= {str(row.get("tray")) for row in rows}
     return made
@@ -391,7 +383,7 @@ def _trays_cleared(
 ) -> dict[str, Clearance]:
     recent = dosed_lately(record, law, at)
     if trays is None:
-        trays = sorted({tray for e in recent for tray in texts(e.body, "trays")})
+        trays = sorted({tray for e in recent for tray in texts_of(e.body, "trays")})
     shed = shed_of_trays(record, law, at, trays, recent)
     return {tray: clearance.of_tray(tray, shed, at) for tray in trays}
 
@@ -412,7 +404,7 @@ def trays_now(record: Record, law: Law, at: datetime) -> TraysNow:
     found = _trays_cleared(record, law, at)
     sown = record.entries(["sow"], since=at - timedelta(days=LATELY), before=at)
     days = {moment_of(entry.happened_at).date() for entry in sown}
-    trays = sum(len(tables(entry.body, "places")) for entry in sown)
+    trays = sum(len(rows_of(entry.body, "places")) for entry in sown)
     waiting = {
         tray: made
         for tray, made in found.items()

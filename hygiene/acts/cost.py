@@ -11,11 +11,10 @@ from typing import Any
 from hygiene.acts.clearance import thing_then
 from hygiene.book.record import Record
 from hygiene.farm.in_force import InForce
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of
 from hygiene.kinds.moments import moment_of
 from hygiene.sanitising.containers import Container, drawn_of, read_containers
 from hygiene.sanitising.cost import Cost, Drawn, Prices, Task, cost
-from hygiene.sanitising.doses import tables
 
 
 def cost_between(
@@ -39,7 +38,7 @@ def cost_between(
             _price(said.get("water_price_per_m3")),
             _price(said.get("labour_price_per_hour")),
         ),
-        trays=sum(len(tables(entry.body, "places")) for entry in sown),
+        trays=sum(len(rows_of(entry.body, "places")) for entry in sown),
         fodder_grams=sum(_whole(entry.get("grams")) for entry in fodder),
     )
 

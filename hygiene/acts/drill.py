@@ -23,9 +23,8 @@ from hygiene.farm.in_force import in_force
 from hygiene.kinds.action import Action
 from hygiene.kinds.codes import WrongCode, read_minted
 from hygiene.kinds.drill import Drill, DrillWay
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of
 from hygiene.tracing.balance import Balance
-from hygiene.tracing.batches import rows
 from hygiene.tracing.lineage import Link, Node
 
 Stopwatch = Callable[[], float]
@@ -107,7 +106,7 @@ def _drawn(record: Record, setup: list[Entry], now: datetime) -> str:
     """A lot that was sown in the last year and went out: by chance, from the date."""
     zone = in_force(setup, now).zone
     sown = record.entries(["sow"], since=now - A_YEAR)
-    lots = sorted({str(r.get("lot")) for sow in sown for r in rows(sow, "seeds")})
+    lots = sorted({str(r.get("lot")) for sow in sown for r in rows_of(sow, "seeds")})
     if not lots:
         raise NothingToDrill(
             what="no lot was sown in the last year",

@@ -24,10 +24,10 @@ from hygiene.book.record import Record
 from hygiene.book.writing import Writing
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.action import Action
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, texts_of
 from hygiene.kinds.find import Hold, Mould
 from hygiene.kinds.incident import Ill
-from hygiene.tracing.batches import Batch, Stay, texts
+from hygiene.tracing.batches import Batch, Stay
 from hygiene.tracing.holds import SOWING, ever
 from hygiene.tracing.siblings import Sibling, last_washes, siblings
 
@@ -157,12 +157,14 @@ def holds_of(record: Record, mould: Entry) -> list[Hold]:
         return held
     if mould.get("rack"):
         return [_hold(mould, str(mould.get("rack")), "rack", "mould on it")]
-    return [_hold(mould, tray, "tray", "mould in it") for tray in texts(mould, "trays")]
+    return [
+        _hold(mould, tray, "tray", "mould in it") for tray in texts_of(mould, "trays")
+    ]
 
 
 def batches_of(mould: Entry) -> list[str]:
     """The batches that one version of a mould record names."""
-    named = [mould.get("batch"), *texts(mould, "batches")]
+    named = [mould.get("batch"), *texts_of(mould, "batches")]
     return list(dict.fromkeys(str(code) for code in named if code))
 
 

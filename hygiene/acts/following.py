@@ -29,10 +29,9 @@ from hygiene.book.writing import Writing
 from hygiene.farm.in_force import in_force
 from hygiene.kinds.action import Action
 from hygiene.kinds.base import Kind
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of, texts_of
 from hygiene.kinds.find import Hold, Mould
 from hygiene.kinds.moments import moment_of
-from hygiene.tracing.batches import rows, texts
 from hygiene.tracing.holds import Hold as OpenHold
 from hygiene.tracing.holds import mould_records
 from hygiene.tracing.lots import faults, lasting_faults
@@ -105,10 +104,10 @@ def _after_sow(record: Record, made: Entry) -> list[Kind]:
     if made.kind != "sow":
         return []
     versions = [v for v in record.history(made.first) if v.name != made.name]
-    before = {row.get("lot") for v in versions for row in rows(v, "seeds")}
+    before = {row.get("lot") for v in versions for row in rows_of(v, "seeds")}
     still = [hold.name for hold in open_holds(record)]
     found = []
-    for lot in (str(row.get("lot")) for row in rows(made, "seeds")):
+    for lot in (str(row.get("lot")) for row in rows_of(made, "seeds")):
         versions_of_lot = lot_file(record, lot).versions
         holds = [v for v in versions_of_lot if v.kind == "hold"]
         lacks = [f.says for f in lasting_faults(versions_of_lot, holds, still)]
@@ -138,7 +137,7 @@ def _found_in_it(record: Record, code: str, made: Entry) -> list[Kind]:
     if found.batch is None:
         return []
     known = mould_records(code, record.mentioning(code, every_version=True))
-    held = {tray for mould in known for tray in texts(mould, "trays")}
+    held = {tray for mould in known for tray in texts_of(mould, "trays")}
     firsts = {mould.first for mould in known}
     places = {*found.batch.trays, *(s.rack for s in found.batch.stays if s.rack)}
     now = moment_of(made.recorded_at)
@@ -146,7 +145,7 @@ def _found_in_it(record: Record, code: str, made: Entry) -> list[Kind]:
     for place in sorted(places):
         for mould in record.latest("mould", place, before=now, most=A_FEW):
             stays = found.batch.standing(moment_of(mould.happened_at))
-            named = {place, *texts(mould, "trays")}
+            named = {place, *texts_of(mould, "trays")}
             trays = {s.tray for s in stays if named & {s.tray, s.rack}} - held
             if trays and mould.first not in firsts:
                 new.setdefault(mould.first, set()).update(trays)
@@ -194,8 +193,8 @@ def _trays_held(
     record: Record, made: Entry, older: Sequence[Entry]
 ) -> Iterator[Against]:
     """What held batches stood in the trays that no older version named."""
-    before = {row.get("tray") for v in older for row in rows(v, "places")}
-    trays = [str(row.get("tray")) for row in rows(made, "places")]
+    before = {row.get("tray") for v in older for row in rows_of(v, "places")}
+    trays = [str(row.get("tray")) for row in rows_of(made, "places")]
     return against_what_grew(
         record,
         in_force(record.setup(), moment_of(made.recorded_at)),
@@ -277,7 +276,7 @@ def _again(hold: Entry, why: str) -> Hold:
         why=why,
         because=hold.get("because"),
         shares=hold.get("shares"),
-        trays=texts(hold, "trays"),
+        trays=texts_of(hold, "trays"),
         stops=hold.get("stops"),
     )
 
@@ -287,10 +286,10 @@ def _after_leaving(record: Record, made: Entry, first: Entry) -> list[Kind]:
     if made.kind not in ("feed", "dispatch"):
         return []
     farm = in_force(record.setup(), moment_of(made.recorded_at))
-    batch, trays = str(made.get("batch")), texts(made, "trays")
+    batch, trays = str(made.get("batch")), texts_of(made, "trays")
     at = moment_of(made.happened_at)
     against = in_danger(record, farm, batch, trays, at)
-    before = {mark for v in record.history(first.name) for mark in texts(v, "marks")}
+    before = {mark for v in record.history(first.name) for mark in texts_of(v, "marks")}
     broken = {"on-hold", "mould-record"} - before
     new = [rule for rule in against if rule.mark in broken]
     if not new:

@@ -14,9 +14,8 @@ from hygiene.book.writing import Writing
 from hygiene.errors import Refused, WronglyPut
 from hygiene.farm.in_force import InForce, in_force
 from hygiene.kinds.base import Kind
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of
 from hygiene.kinds.find import Hold, Release
-from hygiene.sanitising.doses import tables
 from hygiene.tracing import holds as reading
 
 WORD: Final = "word"
@@ -154,7 +153,7 @@ def _kept(record: Record, hold: reading.Hold, trays: tuple[str, ...]) -> Hold:
 
 def whose_word(farm: InForce, name: str) -> str | None:
     """Whether somebody is the vet or the authority, by the farm file's own word."""
-    for row in tables(farm.farm or {}, "contacts"):
+    for row in rows_of(farm.farm or {}, "contacts"):
         if row.get("role") in ("vet", "authority") and _same(row.get("name"), name):
             return str(row["role"])
     for code, person in farm.people.items():

@@ -18,17 +18,11 @@ from hygiene.acts.clearance import (
     matter,
 )
 from hygiene.book.record import Record
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of
 from hygiene.kinds.moments import moment_of
 from hygiene.sanitising import clearance
 from hygiene.sanitising.clearance import Clearance, Shed
-from hygiene.sanitising.doses import (
-    Label,
-    Told,
-    kept_in_the_water,
-    read_dose,
-    tables,
-)
+from hygiene.sanitising.doses import Label, Told, kept_in_the_water, read_dose
 
 LONGEST_GROWTH: Final = timedelta(days=35)
 """Nothing grows so long: the farm file allows fourteen days from sowing to feeding."""
@@ -138,7 +132,7 @@ def growing_below(
     mine = [entry for entry in sown if entry.get("line") == line]
     codes = {str(entry.get("batch")) for entry in mine}
     trays = {
-        str(row.get("tray")) for entry in mine for row in tables(entry.body, "places")
+        str(row.get("tray")) for entry in mine for row in rows_of(entry.body, "places")
     }
     sowings = last_sowings(record, sorted(trays), until, sown)
     here = {

@@ -24,10 +24,9 @@ from hygiene.book.record import Record, UnknownEntry
 from hygiene.farm.in_force import InForce
 from hygiene.kinds import HOMES, SETUP, kind_class
 from hygiene.kinds.base import Unfit, read_plain
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, texts_of
 from hygiene.kinds.moments import moment_of, span
 from hygiene.kinds.words import gist
-from hygiene.tracing.batches import texts
 
 AT_ONCE = 1000
 """Lines are read in such parts, so that the first merge of years fits in memory."""
@@ -202,7 +201,7 @@ class _Look:
         found = grew_there(self.record, [batch] if batch else []).get(code, ())
         if all(each.name != mould.name for each in found):
             return
-        trays = ",".join(texts(mould, "trays"))
+        trays = ",".join(texts_of(mould, "trays"))
         says = (
             f"{mould.name} is in {code} as well, which grew there; so that its lot is "
             f"stopped, write it: hygiene mould {code}{trays and f' --trays {trays}'}"
@@ -268,7 +267,7 @@ class _Look:
 def _sown_there(record: Record, mould: Entry) -> set[str]:
     """The batches that were sown last where a find was."""
     at = moment_of(mould.happened_at)
-    places = {*texts(mould, "trays"), mould.get("rack")} - {None}
+    places = {*texts_of(mould, "trays"), mould.get("rack")} - {None}
     sown = (
         sow
         for place in places

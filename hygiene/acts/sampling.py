@@ -11,9 +11,8 @@ from hygiene.acts.kits import checks_of
 from hygiene.book.record import Record, UnknownEntry
 from hygiene.farm.in_force import InForce
 from hygiene.farm.kits import fault, last_day
-from hygiene.kinds.entry import Entry, has_passed
+from hygiene.kinds.entry import Entry, has_passed, texts_of
 from hygiene.kinds.moments import moment_of
-from hygiene.sanitising.doses import texts
 from hygiene.water.due import Failed, Sampled, SampleDue, Upset, samples_due
 
 SOON: Final = timedelta(days=14)
@@ -106,7 +105,7 @@ def _last_sample(
 def _upsets(record: Record, farm: InForce, now: datetime) -> list[Upset]:
     return [
         Upset(
-            texts(entry.body, "points"),
+            texts_of(entry.body, "points"),
             _at(entry, farm),
             str(entry.get("sort")),
             entry.name,

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from hygiene.book.record import Record
 from hygiene.farm.in_force import InForce
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, texts_of
 from hygiene.kinds.moments import moment_of
-from hygiene.tracing.batches import KINDS, Batch, Stay, read_batches, texts
+from hygiene.tracing.batches import KINDS, Batch, Stay, read_batches
 from hygiene.tracing.exposure import FLAG_DAYS, Exposure, exposures
 from hygiene.tracing.holds import Hold, Layout, Stop, ever, stops
 
@@ -94,7 +94,10 @@ def grew_there(record: Record, batches: Iterable[Batch]) -> dict[str, list[Entry
         trays = _trays_of(record, mould) if any(s for _, s in standing) else frozenset()
         for batch, stays in standing:
             if any(_was_there(stay, mould, trays) for stay in stays):
-                body = {**mould.body, "batches": (*texts(mould, "batches"), batch.code)}
+                body = {
+                    **mould.body,
+                    "batches": (*texts_of(mould, "batches"), batch.code),
+                }
                 found.setdefault(batch.code, []).append(mould._replace(body=body))
     return found
 
@@ -102,7 +105,7 @@ def grew_there(record: Record, batches: Iterable[Batch]) -> dict[str, list[Entry
 def _trays_of(record: Record, mould: Entry) -> frozenset[str]:
     """The trays of a find; of a batch whose sowing was ruled through, all it had."""
     codes = named(mould)
-    trays = {*texts(mould, "trays")}
+    trays = {*texts_of(mould, "trays")}
     standing = record.mentioning(*codes) if codes else []
     sown = {e.get("batch") for e in standing if e.kind == "sow"}
     for code in codes - sown:
@@ -226,7 +229,7 @@ def named(entry: Entry) -> set[str]:
     """The batches that an entry names."""
     single = (entry.get("batch"), entry.get("held"))
     return {code for code in single if isinstance(code, str)} | {
-        *texts(entry, "batches")
+        *texts_of(entry, "batches")
     }
 
 
@@ -260,7 +263,7 @@ def _in_what(record: Record, mould: Entry) -> list[Entry]:
     at = moment_of(mould.happened_at)
     sown = [
         entry
-        for tray in texts(mould, "trays")
+        for tray in texts_of(mould, "trays")
         for entry in record.latest("sow", tray, before=at)
     ]
     files = [batch_file(record, c) for c in sorted({str(e.get("batch")) for e in sown})]

@@ -17,9 +17,9 @@ from hygiene.book.record import Record
 from hygiene.errors import Unknown, WronglyPut
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.codes import PREFIXES, WrongCode, own_code, read_minted
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of, texts_of
 from hygiene.kinds.moments import day_span, moment_of
-from hygiene.tracing.batches import KINDS, Batch, read_batches, rows, texts
+from hygiene.tracing.batches import KINDS, Batch, read_batches
 from hygiene.tracing.lineage import Node
 
 DATED: Final = ("tray", "animals", "buyer", "line", "rack", "room", "tank")
@@ -311,8 +311,8 @@ class _Entries:
         keys = ("about", "action", "hold", "concerns")
         named = [str(v.get(key)) for v in said for key in keys if v.get(key)]
         for version in said:
-            named += [*texts(version, "abouts"), *texts(version, "holds")]
-            wrote = (row.get("wrote") for row in rows(version, "answers"))
+            named += [*texts_of(version, "abouts"), *texts_of(version, "holds")]
+            wrote = (row.get("wrote") for row in rows_of(version, "answers"))
             named += [str(name) for name in wrote if name]
         found = [self._of_name(name) for name in dict.fromkeys(named)]
         return _together([each for each in found if each is not None])
@@ -369,5 +369,5 @@ def _together(found: Sequence[Subject]) -> Subject | None:
 
 def _batches_in(entry: Entry) -> list[str]:
     held = entry.get("held") if entry.get("sort") == "batch" else None
-    codes = (entry.get("batch"), held, *texts(entry, "batches"))
+    codes = (entry.get("batch"), held, *texts_of(entry, "batches"))
     return [code for code in codes if isinstance(code, str)]

@@ -15,9 +15,9 @@ from hygiene.acts.standing import grew_there, layout, named, open_holds
 from hygiene.acts.subject import Subject
 from hygiene.book.record import Record, Version
 from hygiene.farm.in_force import InForce, in_force
-from hygiene.kinds.entry import Body, Entry
+from hygiene.kinds.entry import Body, Entry, texts_of
 from hygiene.kinds.moments import day_span, moment_of
-from hygiene.tracing.batches import ENDS, KINDS, Batch, read_batches, texts
+from hygiene.tracing.batches import ENDS, KINDS, Batch, read_batches
 from hygiene.tracing.exposure import FLAG_DAYS
 from hygiene.tracing.holds import Stop, mould_records, stops
 from hygiene.tracing.lineage import Beside, Lineage, Link, Node, beside, read_lineage
@@ -245,7 +245,9 @@ class _Tracing:
             self.found.entries.values(),
             self.place,
             superseded=self.found.superseded,
-            produces={g: texts(entry, "produces") for g, entry in described if entry},
+            produces={
+                g: texts_of(entry, "produces") for g, entry in described if entry
+            },
         )
 
     def _flow(self, lineage: Lineage) -> list[str]:
@@ -279,7 +281,7 @@ class _Tracing:
             tray
             for dose in self.found.of_kind("dose")
             if moment_of(dose.happened_at) <= batch.sown
-            for tray in texts(dose, "trays")
+            for tray in texts_of(dose, "trays")
         }
         return not washed.issuperset(batch.trays)
 
@@ -469,7 +471,7 @@ def _sources(links: Iterable[Link], sort: str) -> list[Any]:
 def _answers(entry: Entry, names: set[str]) -> bool:
     """Whether an entry follows from one of those named: an answer, or a deep clean."""
     if entry.kind == "dose":
-        return bool(names & set(texts(entry, "finds")))
+        return bool(names & set(texts_of(entry, "finds")))
     return entry.kind in ANSWERS and _tells_of(entry, names)
 
 

@@ -5,16 +5,16 @@ Plain values only. Each row names its entry, so that nothing has to be taken on 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from decimal import Decimal
 from typing import Final, NamedTuple
 
 from hygiene.acts.trace import Trace
 from hygiene.acts.trace_beside import to_hold
 from hygiene.kinds.checks import ranges
-from hygiene.kinds.entry import Body, Entry
+from hygiene.kinds.entry import Body, Entry, rows_of, texts_of
 from hygiene.kinds.moments import moment_of
-from hygiene.tracing.batches import Batch, rows, texts
+from hygiene.tracing.batches import Batch
 from hygiene.tracing.lineage import Link, Node
 
 SORTS: Final = {"dose": "the dose", "animals": "group", "produce": ""}
@@ -268,7 +268,7 @@ def _batch(trace: Trace, code: str) -> str:
     if batch is None:
         return f"batch {code}, whose sowing is ruled through"
     sown = batch.sown.astimezone(trace.farm.zone)
-    marks = texts(batch.sow, "marks")
+    marks = texts_of(batch.sow, "marks")
     forced = f" [{', '.join(marks)}]" if marks else ""
     return f"batch {code}, sown {sown.day} {sown:%b}, {len(batch.trays)} trays{forced}"
 
@@ -290,7 +290,7 @@ def _dose(trace: Trace, name: str) -> str:
     dose = next(found, None)
     if dose is None:
         return f"dose {name}"
-    readings = [row.get("value_mg_per_l") for row in rows(dose, "readings")]
+    readings = [row.get("value_mg_per_l") for row in rows_of(dose, "readings")]
     target = dose.get("target_mg_per_l")
     level = f" {readings[0]} mg/L read" if readings else ""
     if not readings and target is not None:
@@ -303,12 +303,6 @@ def _of(trace: Trace, kind: str, key: str, code: str) -> Body:
         if entry.kind == kind and entry.get(key) == code:
             return entry.body
     return {}
-
-
-def texts_of(body: Mapping[str, object], key: str) -> tuple[str, ...]:
-    """A field of a body that holds texts."""
-    given = body.get(key)
-    return tuple(map(str, given)) if isinstance(given, list | tuple) else ()
 
 
 def kg(grams: int | None) -> str:

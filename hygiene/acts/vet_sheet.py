@@ -20,9 +20,9 @@ from hygiene.acts.standing import (
 )
 from hygiene.book.record import Record
 from hygiene.farm.in_force import InForce, in_force
-from hygiene.kinds.entry import Body, Entry
+from hygiene.kinds.entry import Body, Entry, rows_of
 from hygiene.kinds.moments import at_the_farm, moment_of
-from hygiene.tracing.batches import Batch, rows
+from hygiene.tracing.batches import Batch
 from hygiene.tracing.eaten import (
     DayFed,
     Moved,
@@ -210,7 +210,7 @@ def _rooms(batch: Batch, farm: InForce) -> set[str]:
 def _air(sign_offs: Iterable[Entry], rooms: set[str]) -> tuple[Air, ...]:
     found: dict[tuple[str, str], list[tuple[Any, bool]]] = {}
     for entry in sign_offs:
-        for answer in rows(entry, "answers"):
+        for answer in rows_of(entry, "answers"):
             room, value = answer.get("of"), answer.get("value")
             if room in rooms and isinstance(value, int | Decimal):
                 key = (str(room), str(answer.get("unit") or ""))

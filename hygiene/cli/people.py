@@ -16,11 +16,11 @@ from hygiene.cli.desk import At, By, Desk, RecordPath, WrittenBy, at_work, writt
 from hygiene.cli.lazy import one_command
 from hygiene.cli.typed import how
 from hygiene.farm.in_force import InForce
+from hygiene.kinds.entry import rows_of
 from hygiene.kinds.moments import at_the_farm, stamp, typed_day
 from hygiene.kinds.people import ACCIDENTS, Accident, Train, Visitor
 from hygiene.kinds.words import gist
 from hygiene.sanitising.cautions import first_aid
-from hygiene.sanitising.doses import tables
 
 train_app = one_command()
 visitor_app = one_command()
@@ -184,14 +184,14 @@ def accident(
 def _help(desk: Desk, thing: Accident) -> Iterator[str]:
     for text in first_aid(thing.sort, _active(desk.farm, thing.product)):
         yield f"! {text}"
-    for row in tables(desk.farm.farm or {}, "contacts"):
+    for row in rows_of(desk.farm.farm or {}, "contacts"):
         if row.get("role") in ("emergency", "poison") and row.get("telephone"):
             yield f"  {row.get('name')}: {row.get('telephone')}"
 
 
 def _active(farm: InForce, product: str | None) -> str:
     body = farm.get("product", product) if product else None
-    actives = tables(body or {}, "actives")
+    actives = rows_of(body or {}, "actives")
     return str(actives[0].get("name")) if actives else ""
 
 

@@ -11,10 +11,9 @@ from hygiene.acts.vet_sheet import STATEMENTS, Eaten, VetSheet
 from hygiene.cli.desk import entry_json
 from hygiene.cli.screen import columns
 from hygiene.cli.typed import kilograms
-from hygiene.kinds.entry import Entry, items
+from hygiene.kinds.entry import Entry, items, rows_of
 from hygiene.kinds.moments import moment_of
 from hygiene.kinds.words import gist
-from hygiene.sanitising.doses import tables
 from hygiene.tracing.eaten import DayFed
 
 WIDTH = 78
@@ -203,7 +202,7 @@ def _sold(sheet: VetSheet, zone: tzinfo | None) -> Iterator[str]:
 
 
 def _ring(sheet: VetSheet) -> Iterator[str]:
-    for row in tables(sheet.farm, "contacts"):
+    for row in rows_of(sheet.farm, "contacts"):
         if row.get("role") in ("vet", "authority", "laboratory"):
             yield (
                 f"{row.get('role')}: {row.get('name')}, "

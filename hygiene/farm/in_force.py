@@ -14,7 +14,7 @@ from typing import Any, Final, NamedTuple
 from hygiene.errors import CannotBe
 from hygiene.kinds import FOLDED, SETUP
 from hygiene.kinds.checks import expand
-from hygiene.kinds.entry import Body, Entry
+from hygiene.kinds.entry import Body, Entry, rows_of
 from hygiene.kinds.moments import NoSuchZone, zone_of
 from hygiene.rota.season import Stretch, Turn, stretches, turn_of
 
@@ -128,7 +128,7 @@ class InForce:
     @property
     def season(self) -> list[Stretch]:
         """The stretches in which the shed runs: as set up, and started and stopped."""
-        rows = _rows(self.farm, "season")
+        rows = rows_of(self.farm or {}, "season")
         said = ((_day(row.get("first")), _day(row.get("last"))) for row in rows)
         base = [(first, last) for first, last in said if first is not None]
         return list(stretches(base, self.turns))
@@ -161,7 +161,7 @@ class InForce:
             for e in self._written
             if e.kind == "train" and e.get("person") == person
         ]
-        return [*_rows(self._last_said("person", person), "training"), *written]
+        return [*rows_of(self._last_said("person", person), "training"), *written]
 
     def _last_said(self, kind: str, code: str) -> Body:
         entry = self.last_described(kind, code)
@@ -232,12 +232,6 @@ def _instant(text: str) -> float | None:
     except (ValueError, TypeError):
         return None
     return made.timestamp() if made.tzinfo else None
-
-
-def _rows(body: Body | None, key: str) -> list[Mapping[str, Any]]:
-    given = (body or {}).get(key)
-    rows = given if isinstance(given, list | tuple) else ()
-    return [row for row in rows if isinstance(row, Mapping)]
 
 
 def _day(given: Any) -> date | None:

@@ -10,8 +10,8 @@ from datetime import date, timedelta
 from typing import Final
 
 from hygiene.inspection.of_plans import PLAN_MARKS
-from hygiene.inspection.seen import Acted, Item, Seen, few, rows, shown
-from hygiene.kinds.entry import Entry
+from hygiene.inspection.seen import Acted, Item, Seen, few, shown
+from hygiene.kinds.entry import Entry, rows_of
 from hygiene.kinds.moments import moment_of
 
 AGAIN: Final = 3
@@ -27,7 +27,7 @@ def no_action(seen: Seen) -> Iterator[Item]:
         if entry is None or entry.kind != "sign_off":
             continue
         about = seen.about(entry.first)
-        for row in rows(entry.body, "answers"):
+        for row in rows_of(entry.body, "answers"):
             if row.get("passed") is False and not _acted_on(seen, about, row):
                 of = f".{row['of']}" if row.get("of") else ""
                 what = f"{state.due.code}.{row.get('step')}{of}"
@@ -48,7 +48,7 @@ def _acted_on(seen: Seen, about: Iterable[Acted], row: object) -> bool:
 def _water(seen: Seen, entry: Entry) -> Iterator[Item]:
     """A result out of limit is answered by its own action, or by one open by then."""
     at = moment_of(entry.happened_at)
-    for row in rows(entry.body, "results"):
+    for row in rows_of(entry.body, "results"):
         if row.get("verdict") in (None, "within"):
             continue
         code, point = row.get("parameter"), entry.get("point")
@@ -135,7 +135,7 @@ def _finds(seen: Seen) -> Iterator[tuple[str, Entry]]:
     for state in seen.states:
         entry = state.entry
         if entry is not None and entry.kind == "sign_off":
-            for row in rows(entry.body, "answers"):
+            for row in rows_of(entry.body, "answers"):
                 if row.get("passed") is False and not row.get("wrote"):
                     of = f".{row['of']}" if row.get("of") else ""
                     yield f"{state.due.code}.{row.get('step')}{of}", entry

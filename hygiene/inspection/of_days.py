@@ -11,16 +11,8 @@ from decimal import Decimal
 from itertools import pairwise
 from typing import Any, Final, NamedTuple
 
-from hygiene.inspection.seen import (
-    REVIEW_DAYS,
-    Item,
-    Matter,
-    Seen,
-    rows,
-    shown,
-    texts,
-)
-from hygiene.kinds.entry import Entry
+from hygiene.inspection.seen import REVIEW_DAYS, Item, Matter, Seen, shown
+from hygiene.kinds.entry import Entry, rows_of, texts_of
 from hygiene.kinds.moments import days_after, moment_of, span
 from hygiene.rota.day import State
 from hygiene.rota.schedule import moment_or_none
@@ -57,7 +49,7 @@ def late(seen: Seen) -> Iterator[Item]:
         entry = state.entry
         if entry is None or entry.kind != "sign_off" or not state.typed_late_by:
             continue
-        if "paper" not in texts(entry.body, "marks"):
+        if "paper" not in texts_of(entry.body, "marks"):
             why = f": {entry.reason}" if entry.reason else ", and nobody says why"
             says = (
                 f"{state.due.code} of {shown(state.due.day)}, typed "
@@ -133,11 +125,11 @@ def _streams(seen: Seen) -> dict[tuple[str, ...], list[_Value]]:
     for state in seen.states:
         if state.entry is None or state.entry.kind != "sign_off":
             continue
-        for row in rows(state.entry.body, "answers"):
+        for row in rows_of(state.entry.body, "answers"):
             name = (state.due.code, str(row.get("step")), str(row.get("of") or ""))
             _put(made, name, row.get("value"), state.due.at, state.entry)
     for entry in seen.standing("water"):
-        for row in rows(entry.body, "results"):
+        for row in rows_of(entry.body, "results"):
             if not entry.get("laboratory"):
                 name = ("water", str(entry.get("point")), str(row.get("parameter")))
                 _put(made, name, row.get("value"), moment_of(entry.happened_at), entry)
@@ -192,7 +184,7 @@ def unread(seen: Seen) -> Iterator[Item]:
         if entry is None or entry.kind != "sign_off":
             continue
         asked = {str(s.get("code")) for s in state.due.task.steps if _wants_number(s)}
-        given = rows(entry.body, "answers")
+        given = rows_of(entry.body, "answers")
         lacking = [r for r in given if str(r.get("step")) in asked and "value" not in r]
         if lacking:
             steps = ", ".join(dict.fromkeys(str(row.get("step")) for row in lacking))
@@ -209,13 +201,13 @@ def _doses_unread(seen: Seen) -> Iterator[Item]:
     read = {
         name
         for entry in seen.standing("rinse")
-        if rows(entry.body, "readings")
-        for name in texts(entry.body, "doses")
+        if rows_of(entry.body, "readings")
+        for name in texts_of(entry.body, "doses")
     }
     tubs = {
         str(entry.get("tub") or entry.first)
         for entry in seen.standing("dose")
-        if rows(entry.body, "readings")
+        if rows_of(entry.body, "readings")
     }
     for matter in seen.of("dose"):
         entry = matter.stands
@@ -239,7 +231,9 @@ def _sanitises(seen: Seen, dose: Entry) -> bool:
 def unsigned(seen: Seen) -> Iterator[Item]:
     """Signed by nobody of the farm, or typed by another and not signed by the doer."""
     own = {
-        (name, look.by) for look in seen.looks for name in texts(look.body, "entries")
+        (name, look.by)
+        for look in seen.looks
+        for name in texts_of(look.body, "entries")
     }
     for matter in seen.matters.values():
         entry = matter.stands
@@ -259,7 +253,7 @@ def unsigned(seen: Seen) -> Iterator[Item]:
 
 
 def _typed_for(entry: Entry) -> bool:
-    return entry.written_by not in (None, entry.by) and "paper" not in texts(
+    return entry.written_by not in (None, entry.by) and "paper" not in texts_of(
         entry.body, "marks"
     )
 
@@ -288,7 +282,7 @@ def _seen_by(seen: Seen) -> dict[str, set[str]]:
     made: dict[str, set[str]] = {}
     for look in seen.looks:
         if look.get("how", "countersigned") == "countersigned":
-            for name in texts(look.body, "entries"):
+            for name in texts_of(look.body, "entries"):
                 made.setdefault(name, set()).add(look.by)
         else:
             # what another typed, and the doer has seen, two people have seen
@@ -309,7 +303,7 @@ def _looked_at(
 def _of_what(seen: Seen, look: Entry) -> list[Entry]:
     """What a look names and stands in these days."""
     by_name = {n: m.stands for m in seen.matters.values() for n in m.names}
-    found = (by_name.get(name) for name in texts(look.body, "entries"))
+    found = (by_name.get(name) for name in texts_of(look.body, "entries"))
     return [entry for entry in found if entry is not None]
 
 

@@ -11,8 +11,8 @@ from datetime import date
 from decimal import Decimal
 from typing import Any, Final, NamedTuple
 
-from hygiene.inspection.seen import Item, Matter, Seen, few, rows, shown, texts
-from hygiene.kinds.entry import Entry
+from hygiene.inspection.seen import Item, Matter, Seen, few, shown
+from hygiene.kinds.entry import Entry, rows_of, texts_of
 from hygiene.kinds.moments import moment_of
 from hygiene.rota.day import State
 from hygiene.rota.schedule import moment_or_none
@@ -91,7 +91,7 @@ def strength(seen: Seen) -> Iterator[Item]:
         read = [
             value
             for tub in signed.tubs
-            for row in rows(tub.body, "readings")
+            for row in rows_of(tub.body, "readings")
             if (value := _number(row.get("value_mg_per_l"))) is not None
         ]
         yield from _differing(signed, "mg/L", read)
@@ -114,7 +114,7 @@ class _SignedTub(NamedTuple):
 
     def said(self, unit: str) -> list[Decimal]:
         """What was signed in a unit."""
-        given = rows(self.entry.body, "answers")
+        given = rows_of(self.entry.body, "answers")
         made = (_number(r.get("value")) for r in given if r.get("unit") == unit)
         return [value for value in made if value is not None]
 
@@ -244,7 +244,7 @@ def _found_by_then(seen: Seen) -> Iterator[Item]:
 
 def _was_in(find: Matter, left: Entry) -> bool:
     return any(
-        left.get("batch") in (version.get("batch"), *texts(version.body, "batches"))
+        left.get("batch") in (version.get("batch"), *texts_of(version.body, "batches"))
         and moment_of(version.happened_at) <= moment_of(left.happened_at)
         for version in find.versions
         if version.kind == "mould"

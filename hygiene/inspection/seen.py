@@ -11,7 +11,7 @@ from datetime import date, datetime
 from typing import Any, NamedTuple
 
 from hygiene.farm.in_force import InForce
-from hygiene.kinds.entry import Entry, has_passed
+from hygiene.kinds.entry import Entry, has_passed, texts_of
 from hygiene.kinds.moments import moment_of
 from hygiene.rota.day import State
 from hygiene.rota.schedule import Task
@@ -40,7 +40,7 @@ class Matter(NamedTuple):
     @property
     def marks(self) -> frozenset[str]:
         """What any version of it bears: a mark is for ever."""
-        return frozenset(m for v in self.versions for m in texts(v.body, "marks"))
+        return frozenset(m for v in self.versions for m in texts_of(v.body, "marks"))
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -191,20 +191,6 @@ class Item(NamedTuple):
     day: date | None = None
     entries: tuple[str, ...] = ()
     code: str = ""
-
-
-def texts(body: Mapping[str, Any], key: str) -> tuple[str, ...]:
-    """A field that holds texts; what is none is left out."""
-    given = body.get(key)
-    rows = given if isinstance(given, list | tuple) else ()
-    return tuple(row for row in rows if isinstance(row, str))
-
-
-def rows(body: Mapping[str, Any], key: str) -> tuple[Mapping[str, Any], ...]:
-    """A field that holds tables; what is none is left out."""
-    given = body.get(key)
-    found = given if isinstance(given, list | tuple) else ()
-    return tuple(row for row in found if isinstance(row, Mapping))
 
 
 def shown(day: date) -> str:

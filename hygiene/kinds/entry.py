@@ -145,6 +145,11 @@ def rows_of(said: "Entry | Mapping[str, Any]", key: str) -> list[Mapping[str, An
     return [row for row in items(said, key) if isinstance(row, dict)]
 
 
+def texts_of(said: "Entry | Mapping[str, Any]", key: str) -> tuple[str, ...]:
+    """A field that holds texts, of an entry or a body; what is none is left out."""
+    return tuple(item for item in items(said, key) if isinstance(item, str))
+
+
 def has_passed(look: Entry) -> bool:
     """Whether a recheck counts: it passed, and nothing wanted is missing from it."""
     return look.get("passed") is True and NO_NEW_SAMPLE not in items(look, "marks")

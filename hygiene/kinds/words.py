@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
 from hygiene.kinds.checks import ranges
-from hygiene.kinds.entry import Entry, has_passed
+from hygiene.kinds.entry import Entry, has_passed, items, rows_of
 
 
 def in_a_line(entry: Entry, *, standing: bool = True) -> str:
@@ -29,8 +29,8 @@ def gist(entry: Entry) -> str:
 
 
 def _sign_off(entry: Entry) -> str:
-    failed = [a for a in _tables(entry.get("answers")) if a.get("passed") is False]
-    marks = _listed(entry.get("marks"))
+    failed = [a for a in rows_of(entry, "answers") if a.get("passed") is False]
+    marks = items(entry, "marks")
     said = f"{entry.get('task')} done"
     if failed:
         said += "; failed: " + ", ".join(answered(a) for a in failed)
@@ -97,9 +97,7 @@ def _scrap(entry: Entry) -> str:
 
 
 def _sow(entry: Entry) -> str:
-    seeds = ", ".join(
-        f"{_kg(s)} of {s.get('lot')}" for s in _tables(entry.get("seeds"))
-    )
+    seeds = ", ".join(f"{_kg(s)} of {s.get('lot')}" for s in rows_of(entry, "seeds"))
     return f"batch {entry.get('batch')}: {seeds} in {_standing(entry)}{_marks(entry)}"
 
 
@@ -108,7 +106,7 @@ def _move(entry: Entry) -> str:
 
 
 def _standing(entry: Entry) -> str:
-    places = _tables(entry.get("places"))
+    places = rows_of(entry, "places")
     racks = dict.fromkeys(str(p["rack"]) for p in places if p.get("rack"))
     on = f" on {', '.join(racks)}" if racks else ""
     return f"{_trays([str(p.get('tray')) for p in places])}{on}"
@@ -119,7 +117,7 @@ def _left(entry: Entry) -> str:
     why = (
         f"{entry.get('why')}, {entry.get('route')}" if entry.get("why") else f"to {to}"
     )
-    trays = _trays(_listed(entry.get("trays")))
+    trays = _trays(items(entry, "trays"))
     return f"{_kg(entry)} of {entry.get('batch')} ({trays}) {why}{_marks(entry)}"
 
 
@@ -134,9 +132,9 @@ def _sample(entry: Entry) -> str:
 
 
 def _mould(entry: Entry) -> str:
-    named = [entry.get("batch"), *_listed(entry.get("batches"))]
+    named = [entry.get("batch"), *items(entry, "batches")]
     where = ", ".join(str(code) for code in named if code)
-    trays = _trays(_listed(entry.get("trays"))) if entry.get("trays") else ""
+    trays = _trays(items(entry, "trays")) if entry.get("trays") else ""
     place = entry.get("rack") or trays
     said = [
         trays if where else "",
@@ -178,7 +176,7 @@ def _ill(entry: Entry) -> str:
 
 def _assess(entry: Entry) -> str:
     on = f", on {entry.get('document')}" if entry.get("document") else ""
-    holds = ", ".join(map(str, _listed(entry.get("holds"))))
+    holds = ", ".join(map(str, items(entry, "holds")))
     return f"{holds}: {entry.get('found')}{on}"
 
 
@@ -186,7 +184,7 @@ def _drill(entry: Entry) -> str:
     ways = ", ".join(
         f"{way.get('way')} {way.get('found_count')} of {way.get('right_count')} in "
         f"{way.get('seconds')} s"
-        for way in _tables(entry.get("ways"))
+        for way in rows_of(entry, "ways")
     )
     return f"{entry.get('code')}: {ways}{_marks(entry)}"
 
@@ -202,14 +200,14 @@ def _kg(body: Any) -> str:
     return f"{(Decimal(given) / 1000).normalize():f} kg"
 
 
-def _trays(codes: list[Any]) -> str:
+def _trays(codes: Sequence[Any]) -> str:
     if len(codes) < 2:
         return f"tray {codes[0]}" if codes else "no tray"
     return f"{len(codes)} trays, {codes[0]} to {codes[-1]}"
 
 
 def _marks(entry: Entry) -> str:
-    marks = _listed(entry.get("marks"))
+    marks = items(entry, "marks")
     return f" [{', '.join(map(str, marks))}]" if marks else ""
 
 
@@ -231,7 +229,7 @@ def _gone(entry: Entry) -> str:
 
 
 def _backup(entry: Entry) -> str:
-    heads = [str(head).partition(":")[0] for head in _listed(entry.get("heads"))]
+    heads = [str(head).partition(":")[0] for head in items(entry, "heads")]
     return f"verified copy at {entry.get('place')}, up to {', '.join(heads)}"
 
 
@@ -243,7 +241,7 @@ def _issued(entry: Entry) -> str:
 
 
 def _countersign(entry: Entry) -> str:
-    what = entry.get("day") or ", ".join(map(str, _listed(entry.get("entries"))))
+    what = entry.get("day") or ", ".join(map(str, items(entry, "entries")))
     return f"{entry.get('how')} {what}"
 
 
@@ -271,13 +269,13 @@ def _lost(entry: Entry) -> str:
 
 def _dose(entry: Entry) -> str:
     parts = [f"{entry.get('product')} on {_treated(entry)}"]
-    drawn = [_amount(row) for row in _tables(entry.get("drawn"))]
+    drawn = [_amount(row) for row in rows_of(entry, "drawn")]
     if drawn:
         parts.append(" and ".join(drawn))
-    for row in _tables(entry.get("readings")):
+    for row in rows_of(entry, "readings"):
         sign = row.get("sign") or ""
         parts.append(f"{row.get('spot')} {sign}{row.get('value_mg_per_l')} mg/L")
-    marks = _listed(entry.get("marks"))
+    marks = items(entry, "marks")
     return ", ".join(parts) + (f" [{', '.join(map(str, marks))}]" if marks else "")
 
 
@@ -285,17 +283,17 @@ def _rinse(entry: Entry) -> str:
     parts = [_treated(entry)]
     parts += ["rinsed"] * (entry.get("rinsed", True) is True)
     parts += ["dry"] * (entry.get("dry") is True)
-    for row in _tables(entry.get("readings")):
+    for row in rows_of(entry, "readings"):
         parts.append(f"{row.get('spot')} {row.get('value_mg_per_l')} mg/L")
     parts += ["timer on"] * (entry.get("timer_on") is True)
     return ", ".join(parts)
 
 
 def _treated(entry: Entry) -> str:
-    trays = [str(tray) for tray in _listed(entry.get("trays"))]
+    trays = [str(tray) for tray in items(entry, "trays")]
     named = [entry.get("line"), entry.get("tank"), entry.get("place")]
     found = [ranges(trays)] if trays else [str(name) for name in named if name]
-    return ", ".join(found or [str(tool) for tool in _listed(entry.get("tools"))])
+    return ", ".join(found or [str(tool) for tool in items(entry, "tools")])
 
 
 def _amount(row: Mapping[str, Any]) -> str:
@@ -308,7 +306,7 @@ def _amount(row: Mapping[str, Any]) -> str:
 
 
 def _water(entry: Entry) -> str:
-    rows = _tables(entry.get("results"))
+    rows = rows_of(entry, "results")
     bad = {"over": " OVER", "under": " UNDER", "cannot tell": " UNDECIDED"}
     said = ", ".join(
         f"{row.get('parameter')} {row.get('as_written')}"
@@ -321,7 +319,7 @@ def _water(entry: Entry) -> str:
 
 
 def _disturbance(entry: Entry) -> str:
-    points = ", ".join(map(str, _listed(entry.get("points"))))
+    points = ", ".join(map(str, items(entry, "points")))
     return f"{entry.get('sort')} at {points}: {entry.get('what')}"
 
 
@@ -445,10 +443,10 @@ def whole(entry: Entry) -> list[str]:
     if entry.reason:
         lines.append(f"  reason    {entry.reason}")
     for key, value in entry.body.items():
-        items = _tables(value)
-        if items and isinstance(value, list):
+        tables = rows_of(entry, key)
+        if tables:
             lines.append(f"  {key}:")
-            lines += [f"    {_item(item)}" for item in items]
+            lines += [f"    {_item(item)}" for item in tables]
         else:
             lines.append(f"  {key.replace('_', ' '):<9} {inline(value)}")
     return lines
@@ -461,14 +459,3 @@ def _item(item: Mapping[str, Any]) -> str:
     wrote = f"; wrote {item['wrote']}" if item.get("wrote") else ""
     mark = "" if item.get("passed", True) else "  FAILED"
     return f"{answered(item)}{mark}{did}{wrote}"
-
-
-def _listed(given: Any) -> list[Any]:
-    """A list field; anything else is none."""
-    return list(given) if isinstance(given, list | tuple) else []
-
-
-def _tables(value: Any) -> list[Mapping[str, Any]]:
-    if not isinstance(value, list):
-        return []
-    return [item for item in value if isinstance(item, Mapping)]

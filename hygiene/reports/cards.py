@@ -17,7 +17,7 @@ from hygiene.answers import figure, litres
 from hygiene.book.record import Record
 from hygiene.errors import HygieneError
 from hygiene.farm.in_force import InForce
-from hygiene.kinds.entry import Body, Entry
+from hygiene.kinds.entry import Body, Entry, rows_of, texts_of
 from hygiene.reports.frame import Frame, frame_of
 from hygiene.reports.period import Period
 from hygiene.reports.reading import Reading, read_only, span_of
@@ -26,7 +26,6 @@ from hygiene.sanitising.cautions import first_aid
 from hygiene.sanitising.chemistries import between
 from hygiene.sanitising.dilution import SOURCE, mixing_card
 from hygiene.sanitising.doses import number as float_of
-from hygiene.sanitising.doses import tables, texts
 from hygiene.sanitising.dosing import labelled
 from hygiene.sanitising.measuring import Label
 from hygiene.sanitising.strength import CHLORINE, Strength
@@ -109,7 +108,7 @@ def page(gathered: Gathered) -> Page:
             cards.append(_card(reading.farm, body, doses))
         except HygieneError as fault:
             without.append(f"{body.get('name')}: {fault}")
-    contacts = tables(reading.farm.farm or {}, "contacts")
+    contacts = rows_of(reading.farm.farm or {}, "contacts")
     return Page(
         frame=frame_of(reading, "Mixing cards"),
         cards=tuple(cards),
@@ -139,7 +138,7 @@ def _card(farm: InForce, body: Body, doses: Iterable[Entry]) -> Card:
     volumes = _volumes(_used(mine, "volume_l"))
     label = Label(least, most, str(body.get("name")))
     made = mixing_card(stock, targets, volumes, label=label).values
-    active = next(iter(tables(body, "actives")), {})
+    active = next(iter(rows_of(body, "actives")), {})
     return Card(
         str(body.get("name")),
         str(body.get("code")),
@@ -149,7 +148,7 @@ def _card(farm: InForce, body: Body, doses: Iterable[Entry]) -> Card:
         tuple(_rows(made["rows"], stock.unit)),
         tuple(_checks(body)),
         _ages(stock),
-        listed(texts(body, "gear")),
+        listed(texts_of(body, "gear")),
         tuple(_never(farm, body)),
         first_aid("splash")[0],
         str(body.get("authorisation") or ""),
@@ -236,4 +235,4 @@ def _never(farm: InForce, body: Body) -> Iterable[str]:
         meeting = between(body, other)
         if meeting is not None and meeting.dangerous:
             yield f"{other.get('name')} ({meeting.says.rpartition(': ')[2]})"
-    yield from (w for w in texts(body, "incompatible_with") if w not in others)
+    yield from (w for w in texts_of(body, "incompatible_with") if w not in others)

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
-from hygiene.kinds.entry import Entry, items
+from hygiene.kinds.entry import Entry, items, rows_of
 from hygiene.reports.amended import Amended, amended
 from hygiene.reports.attached import Attached
 from hygiene.reports.frame import Frame, Who, frame_of, signers, who
@@ -14,16 +14,7 @@ from hygiene.reports.lines import Line, before, held, line
 from hygiene.reports.reading import Matter, Reading, span_of
 from hygiene.reports.stories import Action, Story, action_of, status_of, story, tally
 from hygiene.reports.task_rows import task_files
-from hygiene.reports.words import (
-    clock,
-    count,
-    length,
-    limit,
-    rows,
-    said,
-    said_at,
-    signed,
-)
+from hygiene.reports.words import clock, count, length, limit, said, said_at, signed
 from hygiene.rota.day import State, states, written
 from hygiene.rota.schedule import Due
 
@@ -183,7 +174,7 @@ def _answers(due: Due, entry: Entry) -> Iterator[Answers]:
     """Readings and choices, step by step."""
     steps = {str(step.get("code")): step for step in due.task.steps}
     by_step: dict[str, list[Mapping[str, Any]]] = {}
-    for answer in rows(entry.get("answers")):
+    for answer in rows_of(entry, "answers"):
         if not _ticked(answer):
             by_step.setdefault(str(answer.get("step")), []).append(answer)
     for code, given in by_step.items():
@@ -195,7 +186,7 @@ def _answers(due: Due, entry: Entry) -> Iterator[Answers]:
 
 def _ticks(entry: Entry) -> tuple[str, bool]:
     """How many steps were ticked, since they are many, and whether all were done."""
-    ticks = [row for row in rows(entry.get("answers")) if _ticked(row)]
+    ticks = [row for row in rows_of(entry, "answers") if _ticked(row)]
     done = sum(row.get("passed") is not False for row in ticks)
     if not ticks:
         return "", True

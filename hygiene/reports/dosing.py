@@ -17,7 +17,7 @@ from hygiene.book.record import Record
 from hygiene.exchange.table import Column, Table
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.checks import ranges
-from hygiene.kinds.entry import Body, Entry
+from hygiene.kinds.entry import Body, Entry, rows_of, texts_of
 from hygiene.reports.amended import Amended, amended_by
 from hygiene.reports.attached import Attached, data
 from hygiene.reports.columns import Day, in_time
@@ -32,7 +32,7 @@ from hygiene.reports.verdicts import VERDICTS, Bench, Judged, is_shock
 from hygiene.reports.words import clock, count, listed, number, plain, signed
 from hygiene.rota.schedule import moment_or_none
 from hygiene.sanitising.containers import Container, amount, drawn_of, read_containers
-from hygiene.sanitising.doses import Read, read_dose, tables, text, texts
+from hygiene.sanitising.doses import Read, read_dose, text
 
 MOST: Final = 500
 """So many doses stand on the pages; the rest only in the attached file."""
@@ -220,11 +220,11 @@ def _cells(row: Row) -> tuple[str, ...]:
 
 def treated(body: Body) -> str:
     """What a dose or a rinse was on, in a few words."""
-    trays = texts(body, "trays")
+    trays = texts_of(body, "trays")
     if trays:
         return ranges(sorted(trays))
     named = [text(body, key) for key in ("line", "tank", "place")]
-    return ", ".join([n for n in named if n] or list(texts(body, "tools")))
+    return ", ".join([n for n in named if n] or list(texts_of(body, "tools")))
 
 
 def _planned(body: Body) -> str:
@@ -386,7 +386,7 @@ def _products(farm: InForce, used: Iterable[Entry]) -> Iterator[Product]:
         if found is None:
             yield Product(code, "not known at the farm", "", "")
             continue
-        types = listed(texts(found.body, "product_types"))
+        types = listed(texts_of(found.body, "product_types"))
         number_ = str(found.get("authorisation") or "")
         yield Product(
             code,
@@ -467,7 +467,7 @@ def _csv_row(gathered: Gathered, row: Row) -> tuple[Any, ...]:
     held = [gathered.containers.get(code) for code, _, _ in drawn]
     product = gathered.reading.farm.last_described("product", str(body.get("product")))
     sheet = product.body if product else {}
-    own = tables(body, "readings")
+    own = rows_of(body, "readings")
     reasons = [fault.says for fault in judged.faults] + list(judged.whys)
     return (
         row.matter.first.name,
@@ -488,11 +488,11 @@ def _csv_row(gathered: Gathered, row: Row) -> tuple[Any, ...]:
         *([r.get(key) for r in own] for key in ("kit", "ph", "temp_c")),
         judged.rinsed,
         judged.dry,
-        list(texts(body, "gear")),
+        list(texts_of(body, "gear")),
         body.get("locked_off_by"),
         judged.verdict,
         reasons,
-        list(texts(body, "marks")),
+        list(texts_of(body, "marks")),
         row.matter.struck,
         entry.by,
         entry.written_by,

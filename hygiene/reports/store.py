@@ -14,7 +14,7 @@ from typing import Any, Final, NamedTuple
 from hygiene.acts.store import LONGEST_KEPT
 from hygiene.book.record import Record
 from hygiene.farm.in_force import InForce
-from hygiene.kinds.entry import Body
+from hygiene.kinds.entry import Body, rows_of, texts_of
 from hygiene.reports.dosing import label_words
 from hygiene.reports.frame import Frame, frame_of
 from hygiene.reports.marks import Mark
@@ -33,7 +33,7 @@ from hygiene.sanitising.containers import (
     read_containers,
     sheet_faults,
 )
-from hygiene.sanitising.doses import is_chlorine, tables, text, texts
+from hygiene.sanitising.doses import is_chlorine, text
 from hygiene.sanitising.hazards import meanings
 
 PAST: Final = Mark("▲", "past its last day: not to be used")
@@ -206,9 +206,9 @@ def _hazard(farm: InForce, body: Body, held: Iterable[Container], on: date) -> H
         str(body.get("code")),
         tuple(_facts(body)),
         tuple(_overdue(farm, body, on)),
-        tuple(meanings(texts(body, "hazards"))),
-        tuple(meanings(texts(body, "pictograms"))),
-        texts(body, "gear"),
+        tuple(meanings(texts_of(body, "hazards"))),
+        tuple(meanings(texts_of(body, "pictograms"))),
+        texts_of(body, "gear"),
         tuple(_apart(farm, body)),
         *_advice(body),
         tuple(
@@ -218,11 +218,14 @@ def _hazard(farm: InForce, body: Body, held: Iterable[Container], on: date) -> H
 
 
 def _facts(body: Body) -> Iterator[tuple[str, str]]:
-    yield "Holds", "; ".join(map(_active, tables(body, "actives"))) or "no active named"
-    types = [f"{t}, {TYPES.get(t, '?')}" for t in texts(body, "product_types")]
+    yield (
+        "Holds",
+        "; ".join(map(_active, rows_of(body, "actives"))) or "no active named",
+    )
+    types = [f"{t}, {TYPES.get(t, '?')}" for t in texts_of(body, "product_types")]
     yield "Authorisation", str(body.get("authorisation") or "none written")
     yield "Product types", "; ".join(types) or "none written"
-    yield "Allowed on", listed(texts(body, "uses")) or "no use written"
+    yield "Allowed on", listed(texts_of(body, "uses")) or "no use written"
     keeps = body.get("keeps_days_opened")
     once_open = "" if keeps is None else f"; once open it keeps {keeps} days"
     yield "Its label asks", label_words(body) + once_open
@@ -269,14 +272,14 @@ def _apart(farm: InForce, body: Body) -> Iterator[str]:
         if meeting is not None:
             what = meeting.says.rpartition(": ")[2]
             yield f"{other.get('name')}: {what}"
-    listed_too = [w for w in texts(body, "incompatible_with") if w not in others]
+    listed_too = [w for w in texts_of(body, "incompatible_with") if w not in others]
     if listed_too:
         yield f"as its label says: {listed(listed_too)}"
 
 
 def _advice(body: Body) -> tuple[tuple[tuple[str, str], ...], tuple[str, ...]]:
     """What to do when something went wrong, and what else to be careful of."""
-    actives = tables(body, "actives")
+    actives = rows_of(body, "actives")
     name = (text(actives[0], "name") if actives else None) or str(body.get("name"))
     if body.get("solid") is True and is_chlorine(name):
         name = "calcium hypochlorite"
@@ -292,7 +295,7 @@ def _advice(body: Body) -> tuple[tuple[tuple[str, str], ...], tuple[str, ...]]:
 
 
 def _numbers(farm: InForce) -> Iterator[tuple[str, str, str]]:
-    for row in tables(farm.farm or {}, "contacts"):
+    for row in rows_of(farm.farm or {}, "contacts"):
         if row.get("role") in TWO_NUMBERS:
             telephone = str(row.get("telephone") or "no number written")
             yield str(row.get("role")), str(row.get("name")), telephone

@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
-from hygiene.kinds.entry import Entry, items
+from hygiene.kinds.entry import Entry, items, rows_of
 from hygiene.kinds.words import looked
 from hygiene.reports.reading import Matter, Reading
 from hygiene.reports.words import (
@@ -19,7 +19,6 @@ from hygiene.reports.words import (
     limit,
     listed,
     number,
-    rows,
     said,
     said_at,
     signed,
@@ -142,7 +141,7 @@ def failed(state: State, entry: Entry) -> list[str]:
     """Every answer that did not pass: what it was, what it should be, what was done."""
     steps = {str(step.get("code")): step for step in state.due.task.steps}
     found = []
-    for answer in rows(entry.get("answers")):
+    for answer in rows_of(entry, "answers"):
         if answer.get("passed") is not False:
             continue
         step = steps.get(str(answer.get("step")), {})

@@ -7,11 +7,10 @@ from datetime import timedelta
 from typing import Any, Final
 
 from hygiene.exchange.table import Column, Table
-from hygiene.kinds.entry import Entry, items
+from hygiene.kinds.entry import Entry, items, rows_of
 from hygiene.kinds.moments import stamp
 from hygiene.reports.attached import Attached, data
 from hygiene.reports.reading import Reading
-from hygiene.reports.words import rows
 from hygiene.rota.day import State, states, written
 
 DUES: Final = (
@@ -107,5 +106,5 @@ def _minutes(span: timedelta | None) -> int | None:
 
 def _answers(entries: Iterable[Entry]) -> Iterator[Sequence[Any]]:
     for entry in entries:
-        for place, row in enumerate(rows(entry.get("answers")), 1):
+        for place, row in enumerate(rows_of(entry, "answers"), 1):
             yield (entry.name, place, *(row.get(name) for name in FIELDS))

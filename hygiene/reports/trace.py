@@ -17,7 +17,7 @@ from hygiene.acts.trace import Trace
 from hygiene.acts.trace import trace as follow
 from hygiene.book.record import Record
 from hygiene.farm.in_force import in_force
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of
 from hygiene.kinds.moments import day_span, moment_of
 from hygiene.reports.figures import Figure
 from hygiene.reports.frame import Frame, Who, frame_of, who
@@ -26,7 +26,7 @@ from hygiene.reports.lines import Line, line
 from hygiene.reports.period import Period, plain_day
 from hygiene.reports.reading import Matter, Reading
 from hygiene.reports.stories import Action, action_of
-from hygiene.reports.words import count, rows
+from hygiene.reports.words import count
 from hygiene.rota.schedule import read_rota
 from hygiene.tracing.batches import Batch
 from hygiene.tracing.lineage import Link, Node
@@ -246,7 +246,7 @@ def _state(trace: Trace, each: sideways.Neighbour) -> str:
 
 def _ring(trace: Trace) -> Iterator[tuple[str, str, str]]:
     """Whom to ring: the farm's own numbers, and whoever supplied it or got it."""
-    for row in rows((trace.farm.farm or {}).get("contacts")):
+    for row in rows_of(trace.farm.farm or {}, "contacts"):
         if row.get("role") in ("vet", "authority", "laboratory"):
             number = row.get("telephone") or row.get("email") or "no number"
             yield str(row.get("role")), str(row.get("name")), str(number)

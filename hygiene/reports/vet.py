@@ -12,14 +12,13 @@ from hygiene.acts.vet_sheet import STATEMENTS, Eaten, VetSheet, vet_sheet
 from hygiene.book.record import Record
 from hygiene.farm.in_force import in_force
 from hygiene.kinds.checks import ranges
-from hygiene.kinds.entry import Entry, items
+from hygiene.kinds.entry import Entry, items, rows_of, texts_of
 from hygiene.reports.dosing import treated
 from hygiene.reports.frame import Frame, Who, frame_of, who
 from hygiene.reports.period import Period, plain_day
 from hygiene.reports.reading import Reading, read_only
 from hygiene.reports.words import clock, count, listed
 from hygiene.sanitising.containers import amount, drawn_of
-from hygiene.sanitising.doses import tables, texts
 from hygiene.tracing.eaten import DayFed
 
 MOST: Final = 4
@@ -94,7 +93,7 @@ def page(gathered: Gathered) -> Page:
         know=STATEMENTS,
         ring=tuple(
             (str(row.get("role")), str(row.get("name")), _number(row))
-            for row in tables(sheet.farm, "contacts")
+            for row in rows_of(sheet.farm, "contacts")
             if row.get("role") in RING
         ),
         who=tuple(who(reading.farm, {entry.by for entry in shown})),
@@ -167,8 +166,8 @@ def dose_words(entry: Entry) -> str:
 
 def mould_words(entry: Entry) -> str:
     """A find of mould in a few words."""
-    named = [entry.get("batch"), *texts(entry.body, "batches"), entry.get("rack")]
-    trays = texts(entry.body, "trays")
+    named = [entry.get("batch"), *texts_of(entry.body, "batches"), entry.get("rack")]
+    trays = texts_of(entry.body, "trays")
     where = [str(name) for name in named if name] + ([ranges(trays)] if trays else [])
     share = entry.get("share_percent")
     said = [

@@ -14,11 +14,10 @@ from typing import Any, Final, NamedTuple
 from hygiene.acts.finds import CAUTIONS
 from hygiene.book.record import Record
 from hygiene.farm.in_force import InForce
-from hygiene.kinds.entry import Body
+from hygiene.kinds.entry import Body, rows_of
 from hygiene.reports.frame import Frame, frame_of
 from hygiene.reports.period import Period
 from hygiene.reports.reading import Reading, read_only
-from hygiene.reports.words import rows
 from hygiene.sanitising.cautions import first_aid
 from hygiene.sanitising.chemistries import between
 from hygiene.sanitising.incompatible import meetings_among
@@ -121,7 +120,7 @@ def visitors(reading: Reading) -> Visitors:
 
 
 def _contacts(farm: InForce) -> Iterator[Contact]:
-    listed = rows((farm.farm or {}).get("contacts"))
+    listed = rows_of(farm.farm or {}, "contacts")
     order = list(ROLES)
     known = [row for row in listed if row.get("role") in ROLES]
     for row in sorted(known, key=lambda row: order.index(str(row["role"]))):

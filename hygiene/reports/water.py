@@ -15,7 +15,7 @@ from typing import Any, Final, NamedTuple
 from hygiene.acts.trends import trends
 from hygiene.book.record import Record
 from hygiene.errors import HygieneError
-from hygiene.kinds.entry import Entry, items
+from hygiene.kinds.entry import Entry, items, rows_of
 from hygiene.kinds.words import gist
 from hygiene.reports.amended import Amended, amended_by
 from hygiene.reports.attached import Attached
@@ -29,7 +29,7 @@ from hygiene.reports.period import Period
 from hygiene.reports.reading import Matter, Reading, read_only, span_of
 from hygiene.reports.stories import Action, actions_about
 from hygiene.reports.water_rows import results_file
-from hygiene.reports.words import clock, count, listed, plain, rows, signed
+from hygiene.reports.words import clock, count, listed, plain, signed
 from hygiene.water.parameters import BY_CODE, parameter_of, read_as
 from hygiene.water.trend import Trend, in_words
 
@@ -205,7 +205,7 @@ def _shown(tests: Sequence[Matter]) -> tuple[list[Matter], list[Matter], int]:
     taken = 0
     for place, matter in enumerate(tests):
         own = matter.said.get("laboratory") is not None
-        taken += len(rows(matter.said.get("results"))) if own else 1
+        taken += len(rows_of(matter.said, "results")) if own else 1
         if taken > MOST:
             return field, laboratory, len(tests) - place
         (laboratory if own else field).append(matter)
@@ -221,7 +221,7 @@ def _verdict(row: Mapping[str, Any]) -> str:
 
 
 def _verdicts(tests: Iterable[Matter]) -> set[str]:
-    return {_verdict(r) for m in tests for r in rows(m.said.get("results"))}
+    return {_verdict(r) for m in tests for r in rows_of(m.said, "results")}
 
 
 def _key(tests: Sequence[Matter]) -> tuple[Mark, ...]:
@@ -232,7 +232,7 @@ def _key(tests: Sequence[Matter]) -> tuple[Mark, ...]:
 
 
 def _out(entry: Entry) -> list[Mapping[str, Any]]:
-    found = rows(entry.get("results"))
+    found = rows_of(entry, "results")
     return [row for row in found if _verdict(row) in ("over", "under")]
 
 
@@ -262,7 +262,7 @@ def _limit(row: Mapping[str, Any]) -> tuple[str, str]:
 
 def _cells(matter: Matter) -> tuple[str, ...]:
     entry = matter.said
-    found = rows(entry.get("results"))
+    found = rows_of(entry, "results")
     kits = [entry.get("kit"), *(row.get("kit") for row in found)]
     return (
         str(entry.get("point")),
@@ -278,11 +278,11 @@ def _said(matter: Matter) -> str:
     if matter.struck:
         return "– ruled through"
     entry = matter.said
-    found = [_verdict(row) for row in rows(entry.get("results"))]
+    found = [_verdict(row) for row in rows_of(entry, "results")]
     grave = next(
         (v for v in ("over", "under", "cannot tell", "within") if v in found), ""
     )
-    which = [name_of(r) for r in rows(entry.get("results")) if _verdict(r) == grave]
+    which = [name_of(r) for r in rows_of(entry, "results") if _verdict(r) == grave]
     what = f"{WORDS[grave]}: {listed(which)}" if grave not in ("within", "") else ""
     marks = ", ".join(str(m).replace("-", " ") for m in items(entry, "marks"))
     said = "; ".join(word for word in (what or WORDS[grave], marks) if word)
@@ -309,7 +309,7 @@ def _certificate(
     point = str(entry.get("point"))
     body = reading.farm.last_described("point", point)
     name = f", {body.get('name')}" if body else ""
-    made = [_row(row, sources) for row in rows(entry.get("results"))]
+    made = [_row(row, sources) for row in rows_of(entry, "results")]
     return Certificate(
         _clock(reading, entry.happened_at),
         f"{point}{name}",
@@ -350,7 +350,7 @@ def _about(reading: Reading, matter: Matter) -> Iterator[str]:
 
 
 def _files(entry: Entry) -> Iterator[File]:
-    for row in rows(entry.get("attached")):
+    for row in rows_of(entry, "attached"):
         digest = str(row.get("sha256"))
         groups = tuple(digest[n : n + 8] for n in range(0, len(digest), 8))
         yield File(str(row.get("name")), groups)
@@ -399,7 +399,7 @@ def _amended(
 def _in_short(entry: Entry) -> str:
     if entry.kind != "water":
         return gist(entry)
-    found = [f"{name_of(r)} {r.get('as_written')}" for r in rows(entry.get("results"))]
+    found = [f"{name_of(r)} {r.get('as_written')}" for r in rows_of(entry, "results")]
     return f"{entry.get('point')}: {', '.join(found)}"
 
 
@@ -415,7 +415,7 @@ def _picture(one: Trend) -> Picture:
 
 def _summary(tests: Sequence[Matter]) -> Iterator[str]:
     standing = [m.said for m in tests if not m.struck]
-    found = Counter(_verdict(r) for e in standing for r in rows(e.get("results")))
+    found = Counter(_verdict(r) for e in standing for r in rows_of(e, "results"))
     if not tests:
         return
     laboratory = sum(e.get("laboratory") is not None for e in standing)

@@ -6,11 +6,10 @@ from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 from hygiene.exchange.table import Column, Table
-from hygiene.kinds.entry import items
+from hygiene.kinds.entry import items, rows_of
 from hygiene.reports.attached import Attached, data
 from hygiene.reports.period import Period
 from hygiene.reports.reading import Matter
-from hygiene.reports.words import rows
 
 COLUMNS: Final = (
     Column("entry", "string", "the test's name for ever", required=True),
@@ -53,7 +52,7 @@ def results_file(period: Period, tests: Iterable[Matter]) -> tuple[Attached, ...
         (
             _row(matter, row)
             for matter in tests
-            for row in rows(matter.said.get("results"))
+            for row in rows_of(matter.said, "results")
         ),
     )
 
@@ -74,7 +73,7 @@ def _row(matter: Matter, row: Mapping[str, Any]) -> tuple[Any, ...]:
             entry.get(key)
             for key in ("laboratory", "certificate", "received_at", "sampler")
         ),
-        [file.get("sha256") for file in rows(entry.get("attached"))],
+        [file.get("sha256") for file in rows_of(entry, "attached")],
         list(items(entry, "marks")),
         matter.struck,
         entry.by,

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any, NamedTuple
 
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of
 from hygiene.reports.period import Period, plain_day
 from hygiene.rota.judging import limits
 from hygiene.rota.schedule import Hours, moment_or_none
@@ -108,13 +108,6 @@ def limit(step: Mapping[str, Any]) -> str:
     return limits({**step, "unit": unit})
 
 
-def rows(given: Any) -> list[Mapping[str, Any]]:
-    """The tables of a list field; anything odd is passed over."""
-    if not isinstance(given, list | tuple):
-        return []
-    return [row for row in given if isinstance(row, Mapping)]
-
-
 def changes(
     before: Entry,
     after: Entry,
@@ -137,7 +130,7 @@ def changes(
         if old == new:
             continue
         if key == "answers":
-            found += _answers(rows(old), rows(new), titles)
+            found += _answers(rows_of(before, key), rows_of(after, key), titles)
         else:
             found.append(Change(key.replace("_", " "), plain(old), plain(new)))
     return found

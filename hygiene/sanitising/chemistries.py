@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from hygiene.kinds.entry import Body
-from hygiene.sanitising.doses import tables, text, texts
+from hygiene.kinds.entry import Body, rows_of, texts_of
+from hygiene.sanitising.doses import text
 from hygiene.sanitising.incompatible import Meeting, meetings
 from hygiene.sanitising.substances import UnknownSubstance, known
 
@@ -57,7 +57,7 @@ def _by_table(names: str, meeting: Meeting) -> MustNotMeet:
 
 def _stuffs(product: Body) -> list[str]:
     """The names of a product that the table knows: its actives, else its own name."""
-    actives = [text(row, "name") or "" for row in tables(product, "actives")]
+    actives = [text(row, "name") or "" for row in rows_of(product, "actives")]
     found = [name for name in actives if _is_known(name)]
     own = text(product, "name") or ""
     return found or [own] * _is_known(own)
@@ -75,7 +75,7 @@ def _listed(one: Body, other: Body) -> bool:
     """Whether the first label lists the other product, by code, name or sort."""
     codes = {str(other.get("code")).casefold(), str(other.get("name")).casefold()}
     traits = frozenset[str]().union(*(known(name).traits for name in _stuffs(other)))
-    for word in texts(one, "incompatible_with"):
+    for word in texts_of(one, "incompatible_with"):
         singular = word.removesuffix("s")
         if word.casefold() in codes:
             return True

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Final, NamedTuple
 
+from hygiene.kinds.entry import rows_of, texts_of
 from hygiene.kinds.moments import moment_of
 from hygiene.sanitising.doses import (
     Dosed,
@@ -19,9 +20,7 @@ from hygiene.sanitising.doses import (
     firm,
     is_chlorine,
     read_told,
-    tables,
     text,
-    texts,
 )
 from hygiene.sanitising.labels import Fault, Rules, label_faults
 from hygiene.sanitising.verdict import (
@@ -125,7 +124,7 @@ def last_growth(
         (moment_of(version.happened_at), text(version.body, "batch") or "")
         for told in sowings
         for version in told.versions
-        if tray in (row.get("tray") for row in tables(version.body, "places"))
+        if tray in (row.get("tray") for row in rows_of(version.body, "places"))
         and moment_of(version.happened_at) <= before
     ]
     if not sown:
@@ -136,7 +135,7 @@ def last_growth(
         for told in ends
         if told.stands is not None
         and all(
-            version.get("batch") == batch and tray in texts(version.body, "trays")
+            version.get("batch") == batch and tray in texts_of(version.body, "trays")
             for version in told.versions
         )
     ]

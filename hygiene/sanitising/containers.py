@@ -8,9 +8,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, timedelta
 from typing import Any, Final, NamedTuple
 
-from hygiene.kinds.entry import Body, Entry
+from hygiene.kinds.entry import Body, Entry, rows_of
 from hygiene.kinds.moments import days_after, moment_of
-from hygiene.sanitising.doses import number, tables, text
+from hygiene.sanitising.doses import number, text
 from hygiene.sanitising.labels import Fault
 
 KINDS: Final = ("container", "opened", "strength", "lost", "dose")
@@ -93,7 +93,7 @@ def _came(entry: Entry) -> Container:
 
 def _about(entry: Entry) -> Iterator[tuple[str, Body]]:
     if entry.kind == "dose":
-        for row in tables(entry.body, "drawn"):
+        for row in rows_of(entry.body, "drawn"):
             yield str(row.get("container")), row
     elif entry.kind in KINDS:
         yield str(entry.get("container")), entry.body
@@ -206,7 +206,7 @@ def balance(held: Iterable[Container]) -> list[str]:
 def drawn_of(dose: Mapping[str, Any]) -> list[tuple[str, str, int]]:
     """What a dose drew: container, unit and amount of each."""
     made = []
-    for row in tables(dose, "drawn"):
+    for row in rows_of(dose, "drawn"):
         unit = "mg" if row.get("mg") is not None else "tenth_ml"
         made.append((str(row.get("container")), unit, _whole(row, unit)))
     return made

@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from decimal import Decimal
 from typing import Any, Final, NamedTuple
 
-from hygiene.kinds.entry import Body, Entry, items
+from hygiene.kinds.entry import Body, Entry, items, rows_of, texts_of
 from hygiene.kinds.moments import moment_of
 
 KEPT_UP_TO_MG_PER_L: Final = 5.0
@@ -162,10 +162,10 @@ def read_dose(entry: Entry) -> Dosed:
         ended=_moment(entry.get("ended_at")),
         product=str(entry.get("product")),
         target=str(entry.get("target")),
-        trays=texts(entry.body, "trays"),
+        trays=texts_of(entry.body, "trays"),
         line=text(entry.body, "line"),
         tank=text(entry.body, "tank"),
-        tools=texts(entry.body, "tools"),
+        tools=texts_of(entry.body, "tools"),
         way=text(entry.body, "way"),
         tub=text(entry.body, "tub") or entry.first,
         target_mg_per_l=number(entry.body, "target_mg_per_l"),
@@ -173,14 +173,14 @@ def read_dose(entry: Entry) -> Dosed:
         readings=_readings(entry.body),
         washed=yes_no(entry.body, "washed_before"),
         deep=entry.get("deep") is True,
-        finds=frozenset(texts(entry.body, "finds")),
+        finds=frozenset(texts_of(entry.body, "finds")),
         rinsed=yes_no(entry.body, "rinsed"),
         tools_rinsed=yes_no(entry.body, "tools_rinsed"),
         dry=yes_no(entry.body, "dry"),
-        gear=texts(entry.body, "gear"),
+        gear=texts_of(entry.body, "gear"),
         locked_off_by=text(entry.body, "locked_off_by"),
-        drawn=tables(entry.body, "drawn"),
-        marks=frozenset(texts(entry.body, "marks")),
+        drawn=tuple(rows_of(entry.body, "drawn")),
+        marks=frozenset(texts_of(entry.body, "marks")),
     )
 
 
@@ -197,13 +197,13 @@ def read_rinse(entry: Entry) -> Rinsed:
         name=entry.name,
         first=entry.first,
         at=moment_of(entry.happened_at),
-        doses=frozenset(texts(entry.body, "doses")),
+        doses=frozenset(texts_of(entry.body, "doses")),
         things=frozenset(
             code
             for code in (
                 *single,
-                *texts(entry.body, "trays"),
-                *texts(entry.body, "tools"),
+                *texts_of(entry.body, "trays"),
+                *texts_of(entry.body, "tools"),
             )
             if code
         ),
@@ -249,7 +249,7 @@ _NO_RINSE: Final = Rinsed(
 
 def read_label(body: Body) -> Label:
     """A product of the farm file as plain values."""
-    actives = tables(body, "actives")
+    actives = rows_of(body, "actives")
     return Label(
         code=str(body.get("code")),
         name=str(body.get("name")),
@@ -259,10 +259,10 @@ def read_label(body: Body) -> Label:
         contact_minutes=number(body, "contact_minutes"),
         rinse_needed=yes_no(body, "rinse_needed"),
         lowest_temp_c=number(body, "lowest_temp_c"),
-        uses=texts(body, "uses"),
-        product_types=texts(body, "product_types"),
+        uses=texts_of(body, "uses"),
+        product_types=texts_of(body, "product_types"),
         authorisation=text(body, "authorisation"),
-        gear=texts(body, "gear"),
+        gear=texts_of(body, "gear"),
     )
 
 
@@ -289,7 +289,7 @@ def is_chlorine(active: str | None) -> bool:
 
 def _readings(body: Body) -> tuple[Read, ...]:
     made = []
-    for row in tables(body, "readings"):
+    for row in rows_of(body, "readings"):
         value = number(row, "value_mg_per_l")
         if value is not None:
             made.append(
@@ -327,22 +327,7 @@ def text(body: Body, key: str) -> str | None:
     return given if isinstance(given, str) else None
 
 
-def texts(body: Body, key: str) -> tuple[str, ...]:
-    """A field that holds texts; what is none is left out."""
-    return tuple(item for item in _items(body, key) if isinstance(item, str))
-
-
-def tables(body: Body, key: str) -> tuple[Mapping[str, Any], ...]:
-    """A field that holds tables; what is none is left out."""
-    return tuple(item for item in _items(body, key) if isinstance(item, dict))
-
-
 def yes_no(body: Body, key: str) -> bool | None:
     """A field that says yes or no, or None where it does not say."""
     given = body.get(key)
     return given if isinstance(given, bool) else None
-
-
-def _items(body: Body, key: str) -> Sequence[Any]:
-    given = body.get(key)
-    return given if isinstance(given, list | tuple) else ()

@@ -15,7 +15,7 @@ from typing import Any, Final
 
 from hygiene.answers import Answer, figure, litres
 from hygiene.errors import WronglyPut
-from hygiene.kinds.entry import Body
+from hygiene.kinds.entry import Body, rows_of
 from hygiene.sanitising.ageing import (
     SAFETY_FACTOR,
     Can,
@@ -32,7 +32,7 @@ from hygiene.sanitising.dilution import (
     product_needed,
     strength_given,
 )
-from hygiene.sanitising.doses import number, tables, text
+from hygiene.sanitising.doses import number, text
 from hygiene.sanitising.lines import Pipe, shock
 from hygiene.sanitising.measuring import Label, Tool
 from hygiene.sanitising.strength import (
@@ -94,7 +94,7 @@ class Plan:
 
 def labelled(product: Body) -> Strength:
     """The strength on the product's label; raises ``CannotPlan`` where none is said."""
-    actives = tables(product, "actives")
+    actives = rows_of(product, "actives")
     if not actives:
         raise CannotPlan(
             why=f"the farm file says no active of {product.get('name')}",

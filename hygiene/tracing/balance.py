@@ -14,8 +14,8 @@ from statistics import median
 from typing import Final, NamedTuple
 
 from hygiene.kinds.checks import ranges
-from hygiene.kinds.entry import Entry
-from hygiene.tracing.batches import ENDS, Batch, rows, texts, whole
+from hygiene.kinds.entry import Entry, rows_of, texts_of
+from hygiene.tracing.batches import ENDS, Batch, whole
 from hygiene.tracing.lots import Lot, read_lots
 
 PUBLISHED_KG_PER_KG: Final = Decimal("5.81")
@@ -203,7 +203,7 @@ def _unknown_lots(entries: Sequence[Entry], lots: Iterable[str]) -> Iterator[Gap
 
 def _named_lots(entry: Entry) -> list[str]:
     if entry.kind == "sow":
-        return [str(row.get("lot")) for row in rows(entry, "seeds")]
+        return [str(row.get("lot")) for row in rows_of(entry, "seeds")]
     if entry.kind in ("scrap", "sample", "germination") and entry.get("lot"):
         return [str(entry.get("lot"))]
     return []
@@ -261,7 +261,7 @@ def _strays(entries: Iterable[Entry], batches: Mapping[str, Batch]) -> Iterator[
     for entry in entries:
         code = entry.get("batch")
         if entry.kind in ENDS and code and str(code) not in batches:
-            trays = texts(entry, "trays")
+            trays = texts_of(entry, "trays")
             says = f"{ENDS[entry.kind]} ({ranges(trays)}), and no sowing of it stands"
             yield Gap("batch", str(code), says, (entry.name,), broken=True)
 

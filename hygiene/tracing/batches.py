@@ -7,9 +7,9 @@ seed where sown and of fresh fodder where it leaves.
 
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime, tzinfo
-from typing import Any, Final, NamedTuple
+from typing import Final, NamedTuple
 
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of, texts_of
 from hygiene.kinds.moments import moment_of
 
 ENDS: Final = {
@@ -62,7 +62,7 @@ class Batch(NamedTuple):
     @property
     def trays(self) -> tuple[str, ...]:
         """Every tray that was sown, in the order in which they stand in the entry."""
-        return tuple(str(row.get("tray")) for row in rows(self.sow, "places"))
+        return tuple(str(row.get("tray")) for row in rows_of(self.sow, "places"))
 
     @property
     def growing(self) -> tuple[str, ...]:
@@ -152,14 +152,14 @@ class _Draft:
             return
         self.out.append(entry)
         at = moment_of(entry.happened_at)
-        for tray in texts(entry, "trays"):
+        for tray in texts_of(entry, "trays"):
             if self._stands(tray, entry):
                 self.ends[tray] = End(ENDS[entry.kind], entry)
                 self._leave(tray, at)
 
     def _place(self, entry: Entry) -> None:
         since = moment_of(entry.happened_at)
-        for row in rows(entry, "places"):
+        for row in rows_of(entry, "places"):
             tray = str(row.get("tray"))
             if entry is not self.sow and not self._stands(tray, entry):
                 continue
@@ -189,7 +189,9 @@ class _Draft:
             self.past.append(Stay(*stay[:4], max(at, stay.since)))
 
     def made(self, code: str) -> Batch:
-        shares = ((str(r.get("lot")), r.get("grams")) for r in rows(self.sow, "seeds"))
+        shares = (
+            (str(r.get("lot")), r.get("grams")) for r in rows_of(self.sow, "seeds")
+        )
         line = self.sow.get("line")
         return Batch(
             code=code,
@@ -202,20 +204,6 @@ class _Draft:
             out=tuple(self.out),
             odd=tuple(self.odd),
         )
-
-
-def rows(entry: Entry, key: str) -> list[Mapping[str, Any]]:
-    """A field that holds tables; what is none is left out."""
-    given = entry.get(key)
-    items = given if isinstance(given, list | tuple) else ()
-    return [item for item in items if isinstance(item, dict)]
-
-
-def texts(entry: Entry, key: str) -> tuple[str, ...]:
-    """A field that holds texts; what is none is left out."""
-    given = entry.get(key)
-    items = given if isinstance(given, list | tuple) else ()
-    return tuple(item for item in items if isinstance(item, str))
 
 
 def whole(entry: Entry, key: str) -> int:

@@ -5,9 +5,9 @@ from datetime import date, datetime, tzinfo
 from decimal import Decimal
 from typing import Any, Final, NamedTuple
 
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of, texts_of
 from hygiene.kinds.moments import days_between, moment_of
-from hygiene.tracing.batches import Batch, rows, texts, whole
+from hygiene.tracing.batches import Batch, whole
 from hygiene.tracing.holds import Layout
 
 READING_UNITS: Final = ("c", "f", "%", "% rh", "°c", "°f")
@@ -57,7 +57,7 @@ def newcomers(setup: Iterable[Entry], group: str, since: datetime) -> list[Moved
         if entry.kind != "animals":
             continue
         code = str(entry.get("code"))
-        for tag in texts(entry, "members"):
+        for tag in texts_of(entry, "members"):
             came = code == group and home.get(tag) != group
             if came and moment_of(entry.happened_at) >= since:
                 found.append(Moved(tag, home.get(tag), entry))
@@ -109,7 +109,7 @@ def out_of_limit(
         rooms = {layout.room_of.get(stay.rack or "") for stay in batch.standing(at)}
         if not rooms:
             continue
-        for answer in rows(entry, "answers"):
+        for answer in rows_of(entry, "answers"):
             of = answer.get("of")
             here = of in rooms or of is None or rooms == {None}
             if here and answer.get("passed") is False and _of_air(answer):

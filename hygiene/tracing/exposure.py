@@ -4,9 +4,8 @@ from collections.abc import Iterable
 from datetime import date, timedelta, tzinfo
 from typing import Final, NamedTuple
 
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, texts_of
 from hygiene.kinds.moments import moment_of
-from hygiene.tracing.batches import texts
 
 FLAG_DAYS: Final = 183
 """How long an exposure stays flagged: half a year. Sheep that ate a mouldy sprouted
@@ -32,7 +31,7 @@ def exposures(
     """
     found: dict[str, str] = {}
     for mould in moulds:
-        for batch in (mould.get("batch"), *texts(mould, "batches")):
+        for batch in (mould.get("batch"), *texts_of(mould, "batches")):
             if batch:
                 found.setdefault(str(batch), mould.first)
     return [

@@ -9,8 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
-from hygiene.kinds.entry import Entry
-from hygiene.tracing.batches import rows, texts
+from hygiene.kinds.entry import Entry, rows_of, texts_of
 
 SOWING: Final = "sowing"
 """What a hold stops that stops nothing else."""
@@ -62,7 +61,7 @@ class Hold(NamedTuple):
     @property
     def only_trays(self) -> frozenset[str] | None:
         """The only trays of the batch that it holds, or None: all of them."""
-        named = [texts(v, "trays") for v in self._said]
+        named = [texts_of(v, "trays") for v in self._said]
         return frozenset(t for n in named for t in n) if named and all(named) else None
 
     @property
@@ -132,11 +131,13 @@ def ever(versions: Iterable[Entry]) -> Ever:
     """All that these versions of sowings and moves of one batch ever said."""
     found = [v for v in versions if v.kind in ("sow", "move")]
     places = (
-        (row.get("tray"), row.get("rack")) for v in found for row in rows(v, "places")
+        (row.get("tray"), row.get("rack"))
+        for v in found
+        for row in rows_of(v, "places")
     )
     return Ever(
         frozenset((str(tray), None if r is None else str(r)) for tray, r in places),
-        frozenset(str(row.get("lot")) for v in found for row in rows(v, "seeds")),
+        frozenset(str(row.get("lot")) for v in found for row in rows_of(v, "seeds")),
         frozenset(str(v.get("line")) for v in found if v.get("line")),
     )
 
@@ -201,5 +202,5 @@ def mould_records(batch: str, versions: Iterable[Entry]) -> list[Entry]:
         v
         for v in versions
         if v.kind == "mould"
-        and (v.get("batch") == batch or batch in texts(v, "batches"))
+        and (v.get("batch") == batch or batch in texts_of(v, "batches"))
     ]

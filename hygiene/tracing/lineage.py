@@ -17,9 +17,9 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from datetime import datetime, tzinfo
 from typing import Any, Final, NamedTuple
 
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of, texts_of
 from hygiene.kinds.moments import moment_of
-from hygiene.tracing.batches import ENDS, Batch, Stay, rows, texts
+from hygiene.tracing.batches import ENDS, Batch, Stay
 from hygiene.tracing.holds import Layout
 from hygiene.tracing.siblings import overlap
 
@@ -194,14 +194,14 @@ class _Told:
     def _lay_out(self, entry: Entry) -> None:
         if entry.kind == "dose":
             pipes = (entry.get("line"), entry.get("tank"))
-            for code in (*texts(entry, "trays"), *pipes):
+            for code in (*texts_of(entry, "trays"), *pipes):
                 if isinstance(code, str):
                     self.doses.setdefault(code, []).append(entry)
         elif entry.kind == "sow":
             self.sowings.append(entry)
         elif entry.kind in ENDS and entry.name not in self.superseded:
             at, batch = moment_of(entry.happened_at), str(entry.get("batch"))
-            for tray in texts(entry, "trays"):
+            for tray in texts_of(entry, "trays"):
                 self.ends[batch, tray] = min(at, self.ends.get((batch, tray), at))
 
     def links_of(self, entry: Entry) -> Iterator[Link]:
@@ -235,7 +235,7 @@ class _Told:
 
     def _drawn(self, dose: Entry) -> Iterator[Link]:
         target, tub = Node("dose", dose.first), dose.get("tub")
-        for row in rows(dose, "drawn"):
+        for row in rows_of(dose, "drawn"):
             source = _node("container", row.get("container"))
             yield self._link(source, target, "drawn", dose)
         if tub and tub != dose.first:
@@ -243,7 +243,7 @@ class _Told:
 
     def _sown(self, sow: Entry) -> Iterator[Link]:
         target = _node("batch", sow.get("batch"))
-        for row in rows(sow, "seeds"):
+        for row in rows_of(sow, "seeds"):
             source = _node("lot", row.get("lot"))
             yield self._link(source, target, "sown", sow, grams=_grams(row))
         line = sow.get("line")
@@ -266,7 +266,7 @@ class _Told:
             how,
             entry,
             grams=_grams(entry.body),
-            trays=texts(entry, "trays"),
+            trays=texts_of(entry, "trays"),
         )
 
     def washes(self) -> Iterator[Link]:
@@ -336,7 +336,7 @@ class _Told:
 
 
 def _trays_of(sow: Entry) -> list[str]:
-    return [str(row.get("tray")) for row in rows(sow, "places")]
+    return [str(row.get("tray")) for row in rows_of(sow, "places")]
 
 
 def _node(sort: str, code: Any) -> Node:

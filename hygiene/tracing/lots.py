@@ -4,8 +4,8 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import NamedTuple
 
-from hygiene.kinds.entry import Body, Entry
-from hygiene.tracing.batches import rows, whole
+from hygiene.kinds.entry import Body, Entry, rows_of
+from hygiene.tracing.batches import whole
 
 
 class Lot(NamedTuple):
@@ -46,7 +46,7 @@ def read_lots(entries: Iterable[Entry]) -> dict[str, Lot]:
 
 def _taken(entry: Entry) -> list[tuple[str, int]]:
     if entry.kind == "sow":
-        shares = [(r.get("lot"), r.get("grams")) for r in rows(entry, "seeds")]
+        shares = [(r.get("lot"), r.get("grams")) for r in rows_of(entry, "seeds")]
         return [(str(lot), g) for lot, g in shares if isinstance(g, int)]
     if entry.kind in ("scrap", "sample"):
         return [(str(entry.get("lot")), whole(entry, "grams"))]

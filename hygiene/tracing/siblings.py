@@ -6,9 +6,9 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import NamedTuple
 
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, texts_of
 from hygiene.kinds.moments import moment_of
-from hygiene.tracing.batches import Batch, Stay, texts
+from hygiene.tracing.batches import Batch, Stay
 from hygiene.tracing.holds import Layout
 
 
@@ -96,7 +96,7 @@ def last_washes(
     """The doses that the trays of each batch last met, by the tub they were made in."""
     by_tray: dict[str, list[tuple[datetime, str]]] = {}
     for dose in doses:
-        for tray in texts(dose, "trays"):
+        for tray in texts_of(dose, "trays"):
             by_tray.setdefault(tray, []).append(
                 (moment_of(dose.happened_at), str(dose.get("tub") or dose.first))
             )

@@ -17,7 +17,7 @@ from itertools import combinations
 from statistics import median
 from typing import Any, Final, NamedTuple
 
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of
 from hygiene.kinds.moments import moment_of
 from hygiene.water.kendall import Kendall, mann_kendall
 
@@ -91,7 +91,7 @@ def readings(entries: Iterable[Entry], parameter: str) -> list[Reading]:
         _reading(entry, row)
         for entry in entries
         if entry.kind == "water"
-        for row in _rows(entry)
+        for row in rows_of(entry, "results")
         if row.get("parameter") == parameter
     ]
     return sorted(found, key=lambda reading: (reading.at, reading.entry))
@@ -103,15 +103,9 @@ def parameters_read(entries: Iterable[Entry]) -> list[str]:
         str(row.get("parameter"))
         for entry in entries
         if entry.kind == "water"
-        for row in _rows(entry)
+        for row in rows_of(entry, "results")
     )
     return [name for name, _ in counted.most_common()]
-
-
-def _rows(entry: Entry) -> list[Mapping[str, Any]]:
-    given = entry.get("results")
-    rows = given if isinstance(given, list | tuple) else ()
-    return [row for row in rows if isinstance(row, Mapping)]
 
 
 def _reading(entry: Entry, row: Mapping[str, Any]) -> Reading:

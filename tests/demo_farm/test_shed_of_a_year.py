@@ -23,11 +23,10 @@ from hygiene.acts.lines import line_cleared
 from hygiene.acts.rules import PlanRefused
 from hygiene.acts.store import containers_since
 from hygiene.kinds.batch import Place, SeedShare
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of
 from hygiene.kinds.moments import moment_of
 from hygiene.kinds.sanitising import Dose
 from hygiene.sanitising.containers import balance, drawn_of
-from hygiene.tracing.batches import rows
 
 A_DAY = timedelta(days=1)
 READ = (("dose", "readings"), ("rinse", "readings"), ("water", "results"))
@@ -76,7 +75,7 @@ def test_a_dozen_trays_are_sown_on_every_day_that_runs(recent: Part) -> None:
     """From its second day on; but for the one after the day on which nobody washed."""
     sown = recent.record.entries(["sow"])
     assert by_day(sown) == Counter(set(range(DAYS - 1)) - {MISSED - 1})
-    assert {len(rows(entry, "places")) for entry in sown} == {12}
+    assert {len(rows_of(entry, "places")) for entry in sown} == {12}
     assert all(
         entry.get("line") == line_of((LAST - moment_of(entry.happened_at).date()).days)
         for entry in sown
@@ -124,7 +123,7 @@ def test_every_kit_was_in_date_whenever_it_was_used(recent: Part) -> None:
         (str(row.get("kit")), moment_of(entry.happened_at))
         for kind, key in READ
         for entry in recent.record.entries([kind])
-        for row in rows(entry, key)
+        for row in rows_of(entry, key)
         if row.get("kit")
     ]
     assert len(used) > 100
@@ -181,12 +180,12 @@ def test_the_expired_can_is_refused_as_a_plan(recent: Part) -> None:
 def test_the_lost_tray_is_refused_as_a_plan(recent: Part) -> None:
     """By what stood on that morning: in use, and not cleared."""
     (sow,) = [e for e in recent.record.entries(["sow"]) if e.get("marks")]
-    share = rows(sow, "seeds")[-1]
+    share = rows_of(sow, "seeds")[-1]
     against = against_sowing(
         recent.record,
         recent.farm_at(UNTIL),
         [SeedShare(lot=str(share["lot"]), grams=100)],
-        [Place(tray=str(row["tray"])) for row in rows(sow, "places")],
+        [Place(tray=str(row["tray"])) for row in rows_of(sow, "places")],
         sow.get("line"),
         moment_of(sow.happened_at) - timedelta(minutes=1),
     )

@@ -16,7 +16,7 @@ from hygiene.acts.standing import open_holds, stops_by_batch
 from hygiene.book.record import Record
 from hygiene.exchange.table import Column
 from hygiene.kinds.checks import ranges
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of
 from hygiene.reports.logs import page as log
 from hygiene.reports.logs.told import Told, against, hold_told, marks_of, notice, stood
 from hygiene.reports.logs.weights import kg, month_of
@@ -25,7 +25,7 @@ from hygiene.reports.reading import Matter, Reading, causes, further, read_only,
 from hygiene.reports.words import count, listed
 from hygiene.tracing.balance import Gap, TraySum
 from hygiene.tracing.batches import KINDS as OF_BATCH
-from hygiene.tracing.batches import Batch, read_batches, rows, whole
+from hygiene.tracing.batches import Batch, read_batches, whole
 from hygiene.tracing.holds import mould_records
 
 KINDS: Final = ("sow", "move", "sample", "hold", "release", "assess", "notify")
@@ -141,18 +141,19 @@ def _row(gathered: Gathered, matter: Matter) -> log.Row:
 
 
 def _seed(entry: Entry) -> str:
-    shares = rows(entry, "seeds")
+    shares = rows_of(entry, "seeds")
     return ", ".join(f"{kg(s.get('grams'))} kg {s.get('lot')}" for s in shares)
 
 
 def _trays(entry: Entry) -> str:
-    trays = [str(place.get("tray")) for place in rows(entry, "places")]
+    trays = [str(place.get("tray")) for place in rows_of(entry, "places")]
     return f"{len(trays)}: {ranges(sorted(trays))}"
 
 
 def _places(entry: Entry) -> str:
     racks = dict.fromkeys(
-        str(place.get("rack") or "no rack written") for place in rows(entry, "places")
+        str(place.get("rack") or "no rack written")
+        for place in rows_of(entry, "places")
     )
     line = f", line {entry.get('line')}" if entry.get("line") else ""
     return f"{listed(racks)}{line}"

@@ -13,7 +13,7 @@ from typing import Final, NamedTuple
 
 from hygiene.acts.finds import batches_of
 from hygiene.book.record import Record
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, texts_of
 from hygiene.reports.logs import page as log
 from hygiene.reports.logs.told import (
     Told,
@@ -28,7 +28,7 @@ from hygiene.reports.logs.weights import day_of, kg, month_of, trays_of
 from hygiene.reports.period import Period, plain_day
 from hygiene.reports.reading import Matter, Reading, further, read_only, span_of
 from hygiene.reports.words import count, listed
-from hygiene.tracing.batches import texts, whole
+from hygiene.tracing.batches import whole
 from hygiene.tracing.exposure import Exposure, exposures
 
 KINDS: Final = ("feed", "dispatch")
@@ -214,8 +214,8 @@ def _complaints(gathered: Gathered) -> log.Stories | None:
                 m,
                 str(m.said.get("title")),
                 [
-                    f"About {listed(texts(m.said, 'abouts'))}"
-                    if texts(m.said, "abouts")
+                    f"About {listed(texts_of(m.said, 'abouts'))}"
+                    if texts_of(m.said, "abouts")
                     else "",
                     str(m.said.get("note") or ""),
                 ],
@@ -287,7 +287,7 @@ def _summary(
     for matters, what in ((fed, "fed"), (sent, "sent away")):
         standing = [m.said for m in matters if not m.struck]
         if standing:
-            trays = sum(len(texts(entry, "trays")) for entry in standing)
+            trays = sum(len(texts_of(entry, "trays")) for entry in standing)
             batches = len({str(entry.get("batch")) for entry in standing})
             yield (
                 f"{kg(sum(whole(e, 'grams') for e in standing))} kg {what}: "

@@ -12,7 +12,7 @@ from typing import Final, NamedTuple
 
 from hygiene.acts.finds import batches_of
 from hygiene.book.record import Record
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, texts_of
 from hygiene.kinds.words import gist
 from hygiene.reports.logs import page as log
 from hygiene.reports.logs.told import (
@@ -31,7 +31,7 @@ from hygiene.reports.logs.weights import kg, trays_of
 from hygiene.reports.period import Period
 from hygiene.reports.reading import Matter, Reading, further, read_only
 from hygiene.reports.words import count, plain
-from hygiene.tracing.batches import texts, whole
+from hygiene.tracing.batches import whole
 
 KINDS: Final = ("mould", "discard", "ill")
 WENT: Final = ("feed", "dispatch", "discard", "sample")
@@ -105,7 +105,7 @@ def _of_mould(sample: Matter, moulds: Sequence[Matter]) -> bool:
 
 
 def _where(entry: Entry) -> str:
-    trays = texts(entry, "trays")
+    trays = texts_of(entry, "trays")
     rack = f"rack {entry.get('rack')}" if entry.get("rack") else ""
     where = names([*batches_of(entry), rack])
     return ", ".join(filter(None, (where, trays_of(entry) if trays else "")))
@@ -311,7 +311,7 @@ def _summary(
         )
     standing = [m.said for m in discards if not m.struck]
     if discards:
-        trays = sum(len(texts(entry, "trays")) for entry in standing)
+        trays = sum(len(texts_of(entry, "trays")) for entry in standing)
         grams = sum(whole(entry, "grams") for entry in standing)
         yield f"{count(trays, 'tray')} thrown away, {kg(grams)} kg of fresh fodder."
     alone = sum(not entry.get("witness") for entry in standing)

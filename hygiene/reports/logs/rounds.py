@@ -8,12 +8,13 @@ from typing import Final
 
 from hygiene.acts.day import EARLY
 from hygiene.book.record import Record
+from hygiene.kinds.entry import rows_of
 from hygiene.reports.logs.told import Told, called
 from hygiene.reports.marks import MARKS
 from hygiene.reports.period import short_day
 from hygiene.reports.reading import Reading, further, span_of
 from hygiene.reports.stories import COUNTED, status_of, story
-from hygiene.reports.words import count, listed, rows
+from hygiene.reports.words import count, listed
 from hygiene.rota.day import State, states, written
 from hygiene.rota.schedule import Task
 
@@ -58,7 +59,7 @@ def rounds_told(reading: Reading, made: Iterable[State]) -> list[Told]:
             sign = MARKS[status_of(state)].sign
             wrote = tuple(
                 f"Written with it: {called(reading, row.get('wrote'))}"
-                for row in rows(state.entry.get("answers") if state.entry else ())
+                for row in rows_of(state.entry or {}, "answers")
                 if row.get("wrote")
             )
             found.append(

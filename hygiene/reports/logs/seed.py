@@ -12,7 +12,7 @@ from datetime import datetime
 from typing import Any, Final, NamedTuple
 
 from hygiene.book.record import Record
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of
 from hygiene.reports.lines import before
 from hygiene.reports.logs import page as log
 from hygiene.reports.logs.told import (
@@ -27,7 +27,6 @@ from hygiene.reports.logs.weights import kg
 from hygiene.reports.period import Period
 from hygiene.reports.reading import Matter, Reading, causes, further, read_only, span_of
 from hygiene.reports.words import count, listed, plain
-from hygiene.tracing.batches import rows
 from hygiene.tracing.germination import interval
 from hygiene.tracing.lots import Lot, read_lots
 
@@ -70,7 +69,7 @@ def beside(record: Record, reading: Reading) -> Gathered:
 
 def _lots(entry: Entry) -> list[str]:
     if entry.kind == "sow":
-        return [str(row.get("lot")) for row in rows(entry, "seeds")]
+        return [str(row.get("lot")) for row in rows_of(entry, "seeds")]
     return [str(entry.get("lot"))]
 
 

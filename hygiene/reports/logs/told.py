@@ -6,13 +6,12 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import NamedTuple
 
 from hygiene.kinds.checks import ranges
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, texts_of
 from hygiene.kinds.words import gist
 from hygiene.reports.lines import before
 from hygiene.reports.reading import Matter, Reading, span_of
 from hygiene.reports.stories import Action, actions_about
 from hygiene.reports.words import clock, listed, signed
-from hygiene.tracing.batches import texts
 
 
 class Told(NamedTuple):
@@ -56,7 +55,7 @@ def versions(matter: Matter) -> list[Entry]:
 def marks_of(matter: Matter) -> list[str]:
     """The rules that any version of it stands against, for ever."""
     return list(
-        dict.fromkeys(m for each in versions(matter) for m in texts(each, "marks"))
+        dict.fromkeys(m for each in versions(matter) for m in texts_of(each, "marks"))
     )
 
 
@@ -129,7 +128,7 @@ def hold_sentences(reading: Reading, hold: Matter) -> Iterator[str]:
     entry = hold.first
     if entry.get("because"):
         yield f"Follows from {called(reading, entry.get('because'))}"
-    trays = texts(entry, "trays")
+    trays = texts_of(entry, "trays")
     if trays:
         yield f"Narrowed to the trays {ranges(trays)}"
     if entry.get("stops"):

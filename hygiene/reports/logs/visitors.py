@@ -12,7 +12,7 @@ from decimal import Decimal
 from typing import Final, NamedTuple
 
 from hygiene.book.record import Record
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of
 from hygiene.reports.logs import page as log
 from hygiene.reports.logs.rounds import (
     rounds,
@@ -31,7 +31,7 @@ from hygiene.reports.logs.told import (
 )
 from hygiene.reports.period import Period
 from hygiene.reports.reading import Matter, Reading, read_only
-from hygiene.reports.words import count, plain, rows
+from hygiene.reports.words import count, plain
 from hygiene.rota.day import State
 from hygiene.rota.schedule import Task
 
@@ -188,7 +188,7 @@ def _summary(
 def _people(entry: Entry) -> Decimal:
     found = (
         row.get("value")
-        for row in rows(entry.get("answers"))
+        for row in rows_of(entry, "answers")
         if row.get("unit") == COUNTED_IN
     )
     numbers = (value for value in found if isinstance(value, int | Decimal))

@@ -8,9 +8,8 @@ from decimal import Decimal
 from typing import Any
 
 from hygiene.kinds.checks import ranges
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, texts_of
 from hygiene.kinds.moments import moment_of
-from hygiene.tracing.batches import texts
 
 
 def kg(grams: Any) -> str:
@@ -38,6 +37,6 @@ def day_of(entry: Entry, sown: Mapping[str, Entry], zone: tzinfo) -> int | None:
 
 def trays_of(entry: Entry) -> str:
     """The trays of an entry as ranges, and how many there are."""
-    trays = texts(entry, "trays")
+    trays = texts_of(entry, "trays")
     many = f" ({len(trays)})" if len(trays) > 2 else ""
     return f"{ranges(sorted(trays))}{many}"

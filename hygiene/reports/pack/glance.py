@@ -6,12 +6,11 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from typing import Any, Final, NamedTuple
 
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of
 from hygiene.reports.figures import Figure
 from hygiene.reports.pack.bars import Series, bars
 from hygiene.reports.pack.buckets import Bucket, buckets, place_of
 from hygiene.reports.reading import Reading
-from hygiene.reports.words import rows
 from hygiene.rota.day import State, states, written
 from hygiene.rota.schedule import moment_or_none
 
@@ -91,7 +90,7 @@ def glance(reading: Reading, verdicts: Sequence[tuple[Entry, str]]) -> Glance:
     tasks = _tasks(reading, count)
     doses = count.of_entries(entry for entry, _ in verdicts)
     failed = count.of_entries(e for e, verdict in verdicts if verdict == "failed")
-    tests = count.of_kind("water", many=lambda e: len(rows(e.get("results"))))
+    tests = count.of_kind("water", many=lambda e: len(rows_of(e, "results")))
     out = count.of_kind("water", many=_out_of_limit)
     sown = count.of_kind("sow")
     seed = count.of_kind("sow", many=lambda e: _grams(e, "seeds"))
@@ -288,12 +287,12 @@ def _kg(grams: float) -> str:
 
 
 def _out_of_limit(entry: Entry) -> float:
-    given = rows(entry.get("results"))
+    given = rows_of(entry, "results")
     return sum(row.get("verdict") in ("over", "under") for row in given)
 
 
 def _grams(entry: Entry, key: str) -> float:
-    return sum(_number(row.get("grams")) for row in rows(entry.get(key)))
+    return sum(_number(row.get("grams")) for row in rows_of(entry, key))
 
 
 def _number(value: Any) -> float:

@@ -7,9 +7,9 @@ from typing import Any, Final, NamedTuple
 
 from hygiene.farm.in_force import InForce
 from hygiene.kinds.checks import ranges
-from hygiene.kinds.entry import Body, items
+from hygiene.kinds.entry import Body, items, rows_of
 from hygiene.reports.reading import Reading
-from hygiene.reports.words import count, listed, rows, short
+from hygiene.reports.words import count, listed, short
 from hygiene.reports.words import plain as whole
 
 LONGEST: Final = 300
@@ -49,7 +49,7 @@ def holding(reading: Reading) -> Holding:
     body = farm.farm or {}
     return Holding(
         tuple((what, says) for what, says in _facts(farm, body) if says),
-        tuple(map(_contact, rows(body.get("contacts")))),
+        tuple(map(_contact, rows_of(body, "contacts"))),
         tuple(_people(farm)),
         tuple((what, says) for what, says in _places(farm) if says),
         tuple((what, says) for what, says in _partners(farm) if says),

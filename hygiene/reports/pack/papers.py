@@ -13,13 +13,13 @@ from hashlib import sha256
 from typing import Any, Final, NamedTuple
 
 from hygiene.book.record import Record
-from hygiene.kinds.entry import Entry
+from hygiene.kinds.entry import Entry, rows_of
 from hygiene.kinds.words import gist
 from hygiene.reports.attached import Attached
 from hygiene.reports.period import plain_day
 from hygiene.reports.pictures import Photo, photo
 from hygiene.reports.reading import Matter, Reading
-from hygiene.reports.words import clock, plain, rows, short, signed
+from hygiene.reports.words import clock, plain, short, signed
 
 MOST_BYTES: Final = 40_000_000
 """So much travels inside; a file beyond it is named with its hash, and said."""
@@ -100,7 +100,7 @@ def gather(record: Record, reading: Reading, end: datetime) -> Found:
     contents: dict[str, bytes | None] = {}
     room = MOST_BYTES
     for entry in named:
-        for row in rows(entry.get("attached")):
+        for row in rows_of(entry, "attached"):
             digest = plain(row.get("sha256"))
             if digest in contents or room < 0:
                 continue
@@ -119,19 +119,19 @@ def _naming(reading: Reading) -> list[Matter]:
         matter
         for matter in reading.matters
         if matter.first.kind != "file"
-        and any(rows(version.get("attached")) for version in matter.history)
+        and any(rows_of(version, "attached") for version in matter.history)
     ]
 
 
 def papers(reading: Reading, found: Found) -> Papers:
     """What the chapters show of them."""
     named: list[tuple[Entry, Mapping[str, Any]]] = [
-        (entry, row) for entry in found.papers for row in rows(entry.get("attached"))
+        (entry, row) for entry in found.papers for row in rows_of(entry, "attached")
     ]
     for matter in _naming(reading):
         seen: dict[str, tuple[Entry, Mapping[str, Any]]] = {}
         for version in matter.history:
-            for row in rows(version.get("attached")):
+            for row in rows_of(version, "attached"):
                 seen[plain(row.get("sha256"))] = version, row
         named += seen.values()
     files = tuple(_kept(reading, found, named))
@@ -144,7 +144,7 @@ def papers(reading: Reading, found: Found) -> Papers:
 
 def _paper(reading: Reading, found: Found, entry: Entry) -> Paper:
     review = plain(entry.get("review_on"))
-    digests = [plain(r.get("sha256")) for r in rows(entry.get("attached"))]
+    digests = [plain(r.get("sha256")) for r in rows_of(entry, "attached")]
     return Paper(
         plain(entry.get("sort")).replace("-", " ").capitalize(),
         short(plain(entry.get("title")), 200),
