@@ -53,14 +53,22 @@ def answers_to(record: Record, first: Entry, kind: str) -> list[Entry]:
 
 
 def look_again(
-    writing: Writing, thing: Recheck, *, by: str, happened_at: datetime | None = None
+    writing: Writing,
+    thing: Recheck,
+    *,
+    by: str,
+    happened_at: datetime | None = None,
+    written_by: str | None = None,
+    reason: str | None = None,
 ) -> Entry:
     """Write a recheck of an action; of water that nobody sampled again it is marked."""
     first = the_action(writing.record, thing.action)
     if thing.passed and _needs_sample(writing.record, first, thing):
         thing = replace(thing, marks=(NO_NEW_SAMPLE,))
     found = writing.same(thing, by=by, happened_at=happened_at)
-    return found or writing.add(thing, by=by, happened_at=happened_at)
+    return found or writing.add(
+        thing, by=by, happened_at=happened_at, written_by=written_by, reason=reason
+    )
 
 
 def _needs_sample(record: Record, action: Entry, thing: Recheck) -> bool:
@@ -87,6 +95,8 @@ def close(
     cleaned: str | None = None,
     effect: str | None = None,
     happened_at: datetime | None = None,
+    written_by: str | None = None,
+    reason: str | None = None,
 ) -> Entry:
     """Close an action; ``NotRechecked`` unless its last recheck passed.
 
@@ -107,7 +117,9 @@ def close(
         cleaned=cleaned,
         effect=effect,
     )
-    return writing.add(thing, by=by, happened_at=happened_at)
+    return writing.add(
+        thing, by=by, happened_at=happened_at, written_by=written_by, reason=reason
+    )
 
 
 def _need_all(record: Record, first: Entry, **said: str | None) -> None:

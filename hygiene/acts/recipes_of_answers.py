@@ -3,53 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from datetime import date, datetime
+from datetime import date
+from typing import Any
 
 from hygiene.acts import actions, papers, signing
 from hygiene.acts.day import answers
-from hygiene.acts.how import How
 from hygiene.acts.import_scene import Said, Scene, of_column, one_line
 from hygiene.acts.recipe_parts import done, fields_of
-from hygiene.book.writing import Writing
 from hygiene.errors import HygieneError
 from hygiene.exchange.cells import bad
 from hygiene.kinds.action import Recheck
-from hygiene.kinds.base import Kind
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.moments import stamp
 from hygiene.kinds.papers import Season
 
 
-class OfLine(Writing):
-    """The open writing, where each entry also says who typed it, and of which line.
-
-    For the acts that take no more than a person and a moment.
-    """
-
-    def __init__(self, open_writing: Writing, how: How) -> None:
-        super().__init__(open_writing.record, open_writing.clock, open_writing.folder)
-        self.open_writing = open_writing
-        self.how = how
-
-    def add(
-        self,
-        thing: Kind,
-        *,
-        by: str,
-        happened_at: datetime | None = None,
-        written_by: str | None = None,
-        corrects: str | None = None,
-        reason: str | None = None,
-    ) -> Entry:
-        """Append one entry, as ``Writing.add`` does."""
-        return self.open_writing.add(
-            thing,
-            by=by,
-            happened_at=happened_at,
-            written_by=written_by or self.how.written_by,
-            corrects=corrects,
-            reason=reason or self.how.reason,
-        )
+def _envelope(said: Said) -> dict[str, Any]:
+    """Who did it and when, who typed it, and of which line."""
+    how = said.how
+    return {
+        "by": how.by,
+        "happened_at": said.at,
+        "written_by": how.written_by,
+        "reason": how.reason,
+    }
 
 
 def is_entry(given: str) -> bool:
@@ -78,10 +55,8 @@ def recheck(scene: Scene, said: Said) -> tuple[Entry, bool]:
     """A second look at an action."""
     name = _action(scene, said)
     thing = Recheck(**fields_of(Recheck, said, action=name))
-    writing = OfLine(scene.writing, said.how)
     return _counted(
-        scene,
-        lambda: actions.look_again(writing, thing, by=said.how.by, happened_at=said.at),
+        scene, lambda: actions.look_again(scene.writing, thing, **_envelope(said))
     )
 
 
@@ -96,11 +71,8 @@ def close(scene: Scene, said: Said) -> tuple[Entry, bool]:
     for ended in actions.answers_to(scene.record, first, "close"):
         if _says(ended, said, words):
             return ended, True
-    writing = OfLine(scene.writing, said.how)
     try:
-        made = actions.close(
-            writing, name, by=said.how.by, happened_at=said.at, **words
-        )
+        made = actions.close(scene.writing, name, **_envelope(said), **words)
     except actions.NotAllSaid as failure:
         empty = next(key for key, text in words.items() if not text)
         raise of_column(empty, failure) from failure
@@ -122,18 +94,16 @@ def countersign(scene: Scene, said: Said) -> tuple[Entry, bool]:
     alone = said.get("self_review") is True
     if alone:
         signing.need_alone(scene.farm, entries, said.how.by, scene.now)
-    writing = OfLine(scene.writing, said.how)
     try:
         return _counted(
             scene,
             lambda: signing.countersign(
-                writing,
+                scene.writing,
                 entries,
-                by=said.how.by,
                 day=day,
                 alone=alone,
                 note=said.get("note"),
-                happened_at=said.at,
+                **_envelope(said),
             ),
         )
     except signing.DoerCannot as failure:

@@ -376,6 +376,8 @@ def countersign(
     alone: bool = False,
     note: str | None = None,
     happened_at: datetime | None = None,
+    written_by: str | None = None,
+    reason: str | None = None,
 ) -> Entry:
     """A second look by another person; ``alone`` is the farm with one person.
 
@@ -400,7 +402,9 @@ def countersign(
         note=note,
     )
     found = writing.same(thing, by=by, happened_at=happened_at)
-    return found or writing.add(thing, by=by, happened_at=happened_at)
+    return found or writing.add(
+        thing, by=by, happened_at=happened_at, written_by=written_by, reason=reason
+    )
 
 
 def need_alone(farm: InForce, entries: list[Entry], by: str, now: datetime) -> None:
