@@ -16,7 +16,6 @@ from demo_farm.ordinary import on_duty
 from demo_farm.shed import MANAGER, WORKER, Act, Day, Mend, Share
 from hygiene.acts import batches, finds, leaving, seed
 from hygiene.acts.actions import look_again
-from hygiene.acts.dosing import dose
 from hygiene.acts.holds import release, whose_word
 from hygiene.acts.how import How
 from hygiene.kinds.action import Recheck
@@ -24,8 +23,6 @@ from hygiene.kinds.batch import Discard, Place, Sample, SeedShare
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.find import Mould
 from hygiene.kinds.incident import Assess, Notify
-from hygiene.kinds.moments import stamp
-from hygiene.kinds.sanitising import Dose
 from hygiene.kinds.seed import Scrap
 from hygiene.tracing.siblings import Sibling
 
@@ -341,28 +338,11 @@ class BadBatch:
         day.at("12:30", lambda: self._clean_racks(day))
 
     def _clean_racks(self, day: Day) -> None:
-        shed, by = day.shed, washing.whoever(day)
-        began = day.moment("11:50")
         racks = " and ".join(growing.RACKS[self.bad.line])
-        thing = Dose(
-            product=washing.HYPO,
-            drawn=washing.enough(shed, washing.SPRAYER_L),
-            target="surface",
-            place=f"racks {racks}, gutters, wall behind",
-            tools=("SPRAY1",),
-            way="spray",
-            volume_l=washing.SPRAYER_L,
-            target_mg_per_l=washing.TARGET_MG_PER_L,
-            readings=(washing.by_strip("start", washing.TARGET_MG_PER_L),),
-            ended_at=stamp(began + 20 * washing.A_MINUTE),
-            washed_before=True,
-            rinsed=True,
-            tools_rinsed=True,
-            dry=True,
-            gear=washing.GEAR,
+        place, litres = f"racks {racks}, gutters, wall behind", washing.SPRAYER_L
+        washing.wipe_down(
+            day, "11:50", place, way="spray", tool="SPRAY1", volume_l=litres
         )
-        how = How(by, happened_at=began)
-        dose(shed.writing, shed.setup, shed.farm, thing, how)
 
     def close(self, day: Day) -> None:
         """Looked at again, and closed with its cause and what shows that it helped."""

@@ -19,7 +19,7 @@ from demo_farm import mishaps, washing
 from demo_farm.dates import A_DAY
 from demo_farm.ordinary import on_duty
 from demo_farm.shed import MANAGER, Day, Mend, Plan
-from hygiene.acts import dosing, seed, water
+from hygiene.acts import seed, water
 from hygiene.acts.how import How
 from hygiene.acts.mending import strike
 from hygiene.acts.set_up import FarmFiles
@@ -27,8 +27,6 @@ from hygiene.acts.signing import Signed
 from hygiene.acts.water import Given
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.find import Pest
-from hygiene.kinds.moments import stamp
-from hygiene.kinds.sanitising import Dose
 from hygiene.kinds.seed import Scrap
 from hygiene.kinds.setup import Product
 
@@ -152,27 +150,8 @@ def wiped(day: Day) -> None:
 
 
 def _wipe(day: Day) -> None:
-    shed, by = day.shed, washing.whoever(day)
-    began = day.moment("15:20")
-    thing = Dose(
-        product=washing.HYPO,
-        drawn=washing.enough(shed, washing.TUB_L),
-        target="surface",
-        place="wall behind the wash bay",
-        tools=("TUB1",),
-        way="wipe",
-        volume_l=washing.TUB_L,
-        target_mg_per_l=washing.TARGET_MG_PER_L,
-        readings=(washing.by_strip("start", washing.TARGET_MG_PER_L),),
-        ended_at=stamp(began + 20 * washing.A_MINUTE),
-        washed_before=True,
-        rinsed=True,
-        tools_rinsed=True,
-        dry=True,
-        gear=washing.GEAR,
-    )
-    how = How(by, happened_at=began)
-    dosing.dose(shed.writing, shed.setup, shed.farm, thing, how)
+    wall, litres = "wall behind the wash bay", washing.TUB_L
+    washing.wipe_down(day, "15:20", wall, way="wipe", tool="TUB1", volume_l=litres)
 
 
 def stronger(day: Day) -> None:

@@ -309,3 +309,30 @@ def shock(day: Day, line: str) -> None:
 
 
 EVERY_DAY = (chemical_store, washing, flushing, shocking)
+
+
+def wipe_down(
+    day: Day, at: str, place: str, *, way: str, tool: str, volume_l: Decimal
+) -> None:
+    """A washed surface is wetted for twenty minutes, rinsed and left to dry."""
+    shed, by = day.shed, whoever(day)
+    began = day.moment(at)
+    thing = Dose(
+        product=HYPO,
+        drawn=enough(shed, volume_l),
+        target="surface",
+        place=place,
+        tools=(tool,),
+        way=way,
+        volume_l=volume_l,
+        target_mg_per_l=TARGET_MG_PER_L,
+        readings=(by_strip("start", TARGET_MG_PER_L),),
+        ended_at=stamp(began + 20 * A_MINUTE),
+        washed_before=True,
+        rinsed=True,
+        tools_rinsed=True,
+        dry=True,
+        gear=GEAR,
+    )
+    how = How(by, happened_at=began)
+    dosing.dose(shed.writing, shed.setup, shed.farm, thing, how)
