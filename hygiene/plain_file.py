@@ -1,4 +1,4 @@
-"""Files that a person names: read only where they are plain, and so far and no further.
+"""Files that a person names: read only where they are plain, written whole or not.
 
 A pipe that nobody writes to would have the program wait for ever, a device never ends,
 and a file may grow between being asked for its size and being read.
@@ -6,7 +6,7 @@ and a file may grow between being asked for its size and being read.
 
 import os
 import stat
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import BinaryIO
@@ -49,3 +49,29 @@ def beginning_of(path: Path, count: int) -> bytes:
         return b""
     except OSError as failure:
         raise NotPlain(0, "it cannot be read", str(path)) from failure
+
+
+def replaceable(path: Path, accepts: Callable[[bytes], bool]) -> bool:
+    """Whether nothing stands there, or a plain file whose beginning is accepted."""
+    try:
+        begins = beginning_of(path, 32)
+    except NotPlain:
+        return False
+    return not begins or accepts(begins)
+
+
+@contextmanager
+def written_whole(path: Path) -> Iterator[Path]:
+    """A name beside the one that is wanted; what stands there takes that at the end.
+
+    Nothing is left of it where anything fails, also when stopped. ``OSError`` as it
+    comes.
+    """
+    import secrets  # only who writes needs it
+
+    waiting = path.with_name(f".{path.name[:80]}.{secrets.token_hex(4)}")
+    try:
+        yield waiting
+        waiting.replace(path)
+    finally:
+        waiting.unlink(missing_ok=True)

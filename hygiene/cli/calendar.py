@@ -11,7 +11,7 @@ from hygiene.cli.desk import AsJson, RecordPath, reading, show_json
 from hygiene.cli.lazy import one_command
 from hygiene.cli.pages import place_of
 from hygiene.errors import WronglyPut
-from hygiene.plain_file import NotPlain, beginning_of
+from hygiene.plain_file import replaceable
 
 BEGINS = b"BEGIN:VCALENDAR"
 NAME = "hygiene"
@@ -72,9 +72,5 @@ def calendar_command(
 
 
 def _need_calendar(path: Path) -> None:
-    try:
-        begins = beginning_of(path, len(BEGINS))
-    except NotPlain:
-        begins = b"?"
-    if begins and begins != BEGINS:
+    if not replaceable(path, lambda begins: begins.startswith(BEGINS)):
         raise NotACalendar(path=path, way_out="give another place with --out FILE")

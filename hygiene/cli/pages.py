@@ -11,7 +11,7 @@ import typer
 from hygiene.cli.desk import Desk, show_json
 from hygiene.errors import WronglyPut
 from hygiene.kinds.moments import typed_moment
-from hygiene.plain_file import NotPlain, beginning_of
+from hygiene.plain_file import replaceable
 
 Out = Annotated[
     Path | None, typer.Option("--out", metavar="FILE", help="Where to write it.")
@@ -42,12 +42,13 @@ def printed(desk: Desk, given: str | None) -> datetime:
 
 def need_page(path: Path) -> None:
     """Only a page is written over: never a record, a farm file or a photo."""
-    try:
-        begins = beginning_of(path, 32).lstrip().lower()
-    except NotPlain:
-        begins = b"?"
-    if begins and not begins.startswith(PAGES):
+    if not replaceable(path, _is_page):
         raise NotAPage(path=path, way_out="give another place with --out FILE")
+
+
+def _is_page(begins: bytes) -> bool:
+    plainly = begins.lstrip().lower()
+    return not plainly or plainly.startswith(PAGES)
 
 
 def place_of(out: Path | None, name: str, suffix: str) -> Path:

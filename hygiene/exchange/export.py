@@ -30,7 +30,7 @@ from hygiene.exchange.table import (
 from hygiene.kinds import HOMES, kind_class
 from hygiene.kinds.entry import Entry, NotALine, read_line
 from hygiene.kinds.moments import moment_of
-from hygiene.plain_file import NotPlain, beginning_of
+from hygiene.plain_file import replaceable, written_whole
 
 METADATA = "csv-metadata.json"
 FILES = "files"
@@ -199,24 +199,18 @@ def to_lines(record: Record, path: Path, wanted: Wanted) -> int:
 
     Raises ``NotLines`` where another file stands there: the record, for one.
     """
-    try:
-        begins = beginning_of(path, len(BEGINS))
-    except NotPlain:
-        begins = b"?"
-    if begins and begins != BEGINS:
+    if not replaceable(path, lambda begins: begins.startswith(BEGINS)):
         raise NotLines(path=path, way_out="name another place: --jsonl FILE")
-    waiting = path.with_name(f".{path.name[:80]}.{secrets.token_hex(4)}")
+    count = 0
     try:
-        try:
-            with waiting.open("w", encoding="utf-8", newline="") as file:
-                count = 0
-                for line, _ in stream(record):
-                    if wanted.all or wanted.takes(read_line(line)):
-                        file.write(line + "\n")
-                        count += 1
-            waiting.replace(path)
-        finally:
-            waiting.unlink(missing_ok=True)
+        with (
+            written_whole(path) as waiting,
+            waiting.open("w", encoding="utf-8", newline="") as file,
+        ):
+            for line, _ in stream(record):
+                if wanted.all or wanted.takes(read_line(line)):
+                    file.write(line + "\n")
+                    count += 1
     except OSError as failure:
         raise _cannot(path, failure) from failure
     return count

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import base64
 import re
-import secrets
 import unicodedata
 from collections.abc import Iterable
 from datetime import datetime
@@ -17,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from hygiene.errors import ReportFailed
+from hygiene.plain_file import written_whole
 from hygiene.reports.attached import Attached
 from hygiene.reports.marks import MARKS, NOT_RUNNING, NOTHING_DUE, OWN_WORK
 from hygiene.shipped import shipped
@@ -85,13 +85,9 @@ def _press() -> Any:
 
 def put(path: Path, content: bytes) -> None:
     """Write the file whole or not at all, also when stopped; ``CannotWrite``."""
-    waiting = path.with_name(f".{path.name[:80]}.{secrets.token_hex(4)}")
     try:
-        try:
+        with written_whole(path) as waiting:
             waiting.write_bytes(content)
-            waiting.replace(path)
-        finally:
-            waiting.unlink(missing_ok=True)
     except OSError as failure:
         raise CannotWrite(
             path=path,
