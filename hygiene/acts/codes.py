@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from difflib import get_close_matches
 from itertools import islice
 
@@ -133,6 +133,16 @@ def known(farm: InForce, sort: str, given: str) -> str:
         given=given,
         way_out=f"did you mean {upper[close[0]]}?" if close else _listed(things),
     )
+
+
+def no_such(
+    farm: InForce, sorts: Iterable[str], given: str, otherwise: str
+) -> UnknownCode:
+    """A code of none of these sorts: the nearest that there is, else what to give."""
+    codes = {code.upper(): code for sort in sorts for code in farm.things(sort)}
+    close = get_close_matches(given.strip().upper(), codes, 1)
+    way_out = f"did you mean {codes[close[0]]}?" if close else otherwise
+    return UnknownCode(sort="code", given=given, way_out=way_out)
 
 
 def _without_hyphens(upper: Mapping[str, str], wanted: str) -> str | None:

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime, timedelta
-from difflib import get_close_matches
 from typing import Any, Final, NamedTuple
 
-from hygiene.acts.codes import FIRST_KIND, UnknownCode, known, meant
+from hygiene.acts.codes import FIRST_KIND, UnknownCode, known, meant, no_such
 from hygiene.acts.store import LONGEST_KEPT, containers_since
 from hygiene.book.record import Record
 from hygiene.farm.in_force import InForce
@@ -92,14 +91,11 @@ def _standing(farm: InForce, given: str) -> Labelled:
         except UnknownCode:
             continue
         return Labelled(code, sort, _words(sort, farm.things(sort)[code]))
-    every = {code.upper(): code for sort in STANDING for code in farm.things(sort)}
-    near = get_close_matches(given.strip().upper(), every, 1)
-    raise UnknownCode(
-        sort="code",
-        given=given,
-        way_out=f"did you mean {every[near[0]]}?"
-        if near
-        else "give trays, racks, lots, batches, containers or lines, or a code or "
+    raise no_such(
+        farm,
+        STANDING,
+        given,
+        "give trays, racks, lots, batches, containers or lines, or a code or "
         "range of them such as T001..T012",
     )
 

@@ -8,10 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime, timedelta
-from difflib import get_close_matches
 from typing import Final, NamedTuple
 
-from hygiene.acts.codes import FIRST_KIND, UnknownCode, entries_of, meant
+from hygiene.acts.codes import FIRST_KIND, UnknownCode, entries_of, meant, no_such
 from hygiene.acts.standing import LOOK_BACK, layout
 from hygiene.book.record import Record
 from hygiene.errors import Unknown, WronglyPut
@@ -119,14 +118,11 @@ def _of_code(sort: str, code: str) -> Subject:
 
 
 def _unknown(farm: InForce, given: str) -> UnknownCode:
-    codes = {c.upper(): c for sort in SORTS for c in farm.things(sort)}
-    near = get_close_matches(given.strip().upper(), codes, 1)
-    return UnknownCode(
-        sort="code",
-        given=given,
-        way_out=f"did you mean {codes[near[0]]}?"
-        if near
-        else "give a lot, supplier, batch, tray, group, buyer, container, line, rack "
+    return no_such(
+        farm,
+        SORTS,
+        given,
+        "give a lot, supplier, batch, tray, group, buyer, container, line, rack "
         "or room, or the name of an entry",
     )
 
