@@ -16,7 +16,7 @@ import typer
 from hygiene.acts.balance import add_up, all_of_days, of_code
 from hygiene.acts.codes import meant
 from hygiene.acts.subject import MINTED, in_days
-from hygiene.cli.desk import AsJson, Desk, RecordPath, reading, show_json
+from hygiene.cli.desk import AsJson, Desk, LastDay, RecordPath, reading, show_json
 from hygiene.cli.lazy import one_command
 from hygiene.cli.screen import columns
 from hygiene.cli.typed import grams
@@ -55,9 +55,7 @@ def balance(
         str | None,
         typer.Option("--from", metavar="DATE", help="First day (else a year ago)."),
     ] = None,
-    last: Annotated[
-        str | None, typer.Option("--to", metavar="DATE", help="Last day, included.")
-    ] = None,
+    last: LastDay = None,
     weighed: Annotated[
         list[str] | None,
         typer.Option(metavar="LOT=KG", help="What is in store now; may be repeated."),

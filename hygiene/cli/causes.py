@@ -18,7 +18,7 @@ import typer
 
 from hygiene.acts.causes import Gathered, gather
 from hygiene.acts.subject import in_days
-from hygiene.cli.desk import AsJson, RecordPath, reading, show_json
+from hygiene.cli.desk import AsJson, LastDay, RecordPath, reading, show_json
 from hygiene.cli.lazy import one_command
 from hygiene.cli.screen import columns
 from hygiene.errors import WronglyPut
@@ -58,9 +58,7 @@ def causes(
             "--from", metavar="DATE", help="First day of sowing (else a year)."
         ),
     ] = None,
-    last: Annotated[
-        str | None, typer.Option("--to", metavar="DATE", help="Last day, included.")
-    ] = None,
+    last: LastDay = None,
     people: Annotated[
         bool, typer.Option("--people", help="Also by who sowed; never in a report.")
     ] = False,

@@ -44,6 +44,12 @@ At = Annotated[
         "--at", metavar="TIME", help="When it was: 07:00, or '2026-03-31 07:00'."
     ),
 ]
+FirstDay = Annotated[
+    str | None, typer.Option("--from", metavar="DATE", help="First day.")
+]
+LastDay = Annotated[
+    str | None, typer.Option("--to", metavar="DATE", help="Last day, included.")
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Write JSON, for a program.")]
 Yes = Annotated[bool, typer.Option("--yes", help="Do not ask, do it.")]
 

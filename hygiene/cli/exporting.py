@@ -10,6 +10,8 @@ import typer
 from hygiene.cli.desk import (
     AsJson,
     Desk,
+    FirstDay,
+    LastDay,
     RecordPath,
     note,
     reading,
@@ -51,12 +53,8 @@ def export_command(
     kinds: Annotated[
         str | None, typer.Option(metavar="LIST", help="Only these: feed,water ...")
     ] = None,
-    first: Annotated[
-        str | None, typer.Option("--from", metavar="DATE", help="First day.")
-    ] = None,
-    last: Annotated[
-        str | None, typer.Option("--to", metavar="DATE", help="Last day, included.")
-    ] = None,
+    first: FirstDay = None,
+    last: LastDay = None,
     every: Annotated[
         bool, typer.Option("--all", help="Also what was corrected or struck, marked.")
     ] = False,

@@ -14,6 +14,8 @@ from hygiene.book.stream import versions
 from hygiene.cli.desk import (
     AsJson,
     Desk,
+    FirstDay,
+    LastDay,
     RecordPath,
     entry_json,
     reading,
@@ -41,12 +43,8 @@ def log(
     kind: Annotated[
         str | None, typer.Argument(help="A kind of entry, such as sign_off.")
     ] = None,
-    first: Annotated[
-        str | None, typer.Option("--from", metavar="DATE", help="First day.")
-    ] = None,
-    last: Annotated[
-        str | None, typer.Option("--to", metavar="DATE", help="Last day, included.")
-    ] = None,
+    first: FirstDay = None,
+    last: LastDay = None,
     everything: Annotated[
         bool,
         typer.Option("--all", help="Also what was corrected or struck, marked so."),

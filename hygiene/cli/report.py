@@ -10,7 +10,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from hygiene.cli.desk import AsJson, By, Desk, NotYet, RecordPath, reading, show_json
+from hygiene.cli.desk import (
+    AsJson,
+    By,
+    Desk,
+    FirstDay,
+    LastDay,
+    NotYet,
+    RecordPath,
+    reading,
+    show_json,
+)
 from hygiene.cli.lazy import one_command
 from hygiene.cli.pages import need_page
 from hygiene.cli.world import World
@@ -77,12 +87,8 @@ def report(
     month: Annotated[
         str | None, typer.Option(metavar="2026-03", help="The month (else this one).")
     ] = None,
-    first: Annotated[
-        str | None, typer.Option("--from", metavar="DATE", help="First day.")
-    ] = None,
-    last: Annotated[
-        str | None, typer.Option("--to", metavar="DATE", help="Last day, included.")
-    ] = None,
+    first: FirstDay = None,
+    last: LastDay = None,
     out: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Where to write it.")
     ] = None,

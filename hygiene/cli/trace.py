@@ -21,7 +21,16 @@ from hygiene.acts import trace_told as told
 from hygiene.acts.subject import Subject, subject_of
 from hygiene.acts.trace import Trace
 from hygiene.acts.trace import trace as follow
-from hygiene.cli.desk import AsJson, Desk, NotYet, RecordPath, reading, show_json
+from hygiene.cli.desk import (
+    AsJson,
+    Desk,
+    FirstDay,
+    LastDay,
+    NotYet,
+    RecordPath,
+    reading,
+    show_json,
+)
 from hygiene.cli.lazy import one_command
 from hygiene.cli.screen import columns
 from hygiene.errors import WronglyPut
@@ -57,12 +66,8 @@ def trace(
         str | None,
         typer.Option("--on", metavar="DATE", help="The day (else today)."),
     ] = None,
-    first: Annotated[
-        str | None, typer.Option("--from", metavar="DATE", help="First day.")
-    ] = None,
-    last: Annotated[
-        str | None, typer.Option("--to", metavar="DATE", help="Last day, included.")
-    ] = None,
+    first: FirstDay = None,
+    last: LastDay = None,
     record: RecordPath = None,
     as_json: AsJson = False,
 ) -> None:
