@@ -22,7 +22,7 @@ from hygiene.cli.desk import (
     show_json,
 )
 from hygiene.cli.lazy import one_command
-from hygiene.cli.pages import need_page
+from hygiene.cli.pages import Html, Out, need_page, place_of
 from hygiene.cli.world import World
 from hygiene.errors import Unknown, WronglyPut
 from hygiene.kinds.moments import (
@@ -89,12 +89,8 @@ def report(
     ] = None,
     first: FirstDay = None,
     last: LastDay = None,
-    out: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="Where to write it.")
-    ] = None,
-    as_html: Annotated[
-        bool, typer.Option("--html", help="Write HTML: needs nothing installed.")
-    ] = False,
+    out: Out = None,
+    as_html: Html = False,
     printed_at: Annotated[
         str | None,
         typer.Option(
@@ -299,9 +295,7 @@ def _moment(desk: Desk, given: str | None) -> datetime:
 def _path(
     out: Path | None, wanted: Report, subject: str | None, period: Period, suffix: str
 ) -> Path:
-    """Where it goes: as said, a folder that was said, or here."""
-    if out is not None and not out.is_dir():
-        return out
+    """Where it goes, under a name that says the report, its subject and its days."""
     if period.first == period.last:
         when = f"{period.first}"
     elif period == month_of(period.first):
@@ -309,7 +303,7 @@ def _path(
     else:
         when = f"{period.first}-to-{period.last}"
     about = "-" + NOT_IN_A_NAME.sub("-", subject)[:40] if subject else ""
-    return (out or Path()) / f"{wanted.name}{about}-{when}{suffix}"
+    return place_of(out, f"{wanted.name}{about}-{when}", suffix)
 
 
 def _size(count: int) -> str:
