@@ -59,13 +59,18 @@ def test_only_what_is_accepted_is_replaced(tmp_path: Path) -> None:
     assert accepts == [True, True, False, False]
 
 
+def _stopped_halfway(path: Path) -> None:
+    with written_whole(path) as waiting:
+        waiting.write_bytes(b"half")
+        raise KeyboardInterrupt
+
+
 def test_what_was_there_stays_where_writing_fails(tmp_path: Path) -> None:
     """And nothing is left beside it."""
     path = tmp_path / "day.pdf"
     path.write_bytes(b"old")
-    with pytest.raises(KeyboardInterrupt), written_whole(path) as waiting:
-        waiting.write_bytes(b"half")
-        raise KeyboardInterrupt
+    with pytest.raises(KeyboardInterrupt):
+        _stopped_halfway(path)
     assert path.read_bytes() == b"old"
     assert list(tmp_path.iterdir()) == [path]
 
