@@ -129,6 +129,10 @@ def _show_plan(
     if plan is None:
         for said in warnings:
             _say(f"Note: {said}")
+        if not as_json:
+            missing = [] if case.thing.target_mg_per_l else ["the strength: --to PPM"]
+            missing += [] if codes else ["the can: --from CODE (hygiene container)"]
+            print(f"How much to measure is not worked out. Say {' and '.join(missing)}")
     else:
         answer = replace(plan.answer, warnings=(*plan.answer.warnings, *warnings))
         print(json_text(answer) if as_json else plain_text(answer))

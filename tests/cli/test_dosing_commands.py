@@ -135,6 +135,15 @@ def test_a_plan_says_what_to_measure(at: Any, doses: DoseFarm) -> None:
     assert doses.read(lambda record: record.count()) == before
 
 
+def test_a_plan_without_a_can_says_what_it_lacks(at: Any) -> None:
+    """The rules are answered; how much to measure hangs on the can's own age."""
+    made = at("dose", "T001", "--product", "hypo", "--to", "200", "--in", "60 L",
+              "--check")  # fmt: skip
+    assert made.exit_code == 0, made.stderr
+    assert "not worked out" in made.output
+    assert "--from CODE" in made.output
+
+
 def test_a_plan_refused_exits_5(at: Any) -> None:
     """The rule, its source, the way out; nothing is half written."""
     code = came(at)
