@@ -137,8 +137,8 @@ def test_a_plan_says_what_to_measure(at: Any, doses: DoseFarm) -> None:
 
 def test_a_plan_without_a_can_says_what_it_lacks(at: Any) -> None:
     """The rules are answered; how much to measure hangs on the can's own age."""
-    made = at("dose", "T001", "--product", "hypo", "--to", "200", "--in", "60 L",
-              "--check")  # fmt: skip
+    words = ("T001", "--product", "hypo", "--to", "200", "--in", "60 L", "--check")
+    made = at(*by("dose", *words))
     assert made.exit_code == 0, made.stderr
     assert "not worked out" in made.output
     assert "--from CODE" in made.output
