@@ -32,7 +32,7 @@ Clock = Callable[[], datetime]
 
 APPLICATION_ID = 0x48594749
 """Marks an SQLite file as a record of ours (the letters HYGI)."""
-VERSION = 1
+VERSION = 2
 """Of the tables, triggers and views; entries themselves never change."""
 LINES_KEPT = 2048
 """So many of the lines that were read last are not taken apart again."""

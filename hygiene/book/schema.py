@@ -2,6 +2,9 @@
 
 No other unique index may ever stand on ``entry``: with a second one, or on a rowid
 table, INSERT OR REPLACE erases another line although no trigger fires.
+
+What is told from a line has the type ``any``: of any other, SQLite's own check takes
+every line apart once for each column, only to see that its type is right.
 """
 
 from __future__ import annotations
@@ -20,13 +23,13 @@ create table entry(
   seq integer not null,
   line text not null,
   hash text not null,
-  kind text generated always as (json_extract(line, '$.kind')) virtual,
-  happened_at text generated always as (json_extract(line, '$.happened_at')) virtual,
-  recorded_at text generated always as (json_extract(line, '$.recorded_at')) virtual,
-  corrects text generated always as (json_extract(line, '$.corrects')) virtual,
-  happened integer
+  kind any generated always as (json_extract(line, '$.kind')) virtual,
+  happened_at any generated always as (json_extract(line, '$.happened_at')) virtual,
+  recorded_at any generated always as (json_extract(line, '$.recorded_at')) virtual,
+  corrects any generated always as (json_extract(line, '$.corrects')) virtual,
+  happened any
     generated always as (unixepoch(json_extract(line, '$.happened_at'))) virtual,
-  recorded integer
+  recorded any
     generated always as (unixepoch(json_extract(line, '$.recorded_at'))) virtual,
   check (json_extract(line, '$.book') is book),
   check (json_extract(line, '$.seq') is seq),

@@ -20,7 +20,20 @@ def _from_0(_db: sqlite3.Connection) -> None:
     """Version 1 has the tables of what was there before it; a missing one is made."""
 
 
-STEPS: tuple[Callable[[sqlite3.Connection], None], ...] = (_from_0,)
+def _from_1(db: sqlite3.Connection) -> None:
+    """What version 2 tells from a line has no type of its own: text, and no bytes.
+
+    The way of SQLite's manual (ALTER TABLE, section 7) for a change that touches
+    nothing on the disk.
+    """
+    (entry,) = (text for text in statements() if text.startswith("create table entry("))
+    written = f"CREATE TABLE {entry.removeprefix('create table ')}"
+    db.execute("pragma writable_schema = on")
+    db.execute("update sqlite_master set sql = ? where name = 'entry'", (written,))
+    db.execute("pragma writable_schema = reset")
+
+
+STEPS: tuple[Callable[[sqlite3.Connection], None], ...] = (_from_0, _from_1)
 """Step n leads from version n to n + 1; it changes tables only, and never a line.
 
 Never by a tool that copies a table into a new one: that drops its triggers."""
