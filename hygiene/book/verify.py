@@ -19,7 +19,7 @@ from typing import NamedTuple
 
 from hygiene.book.record import VERSION, Head, Record, translated
 from hygiene.book.schema import mentions_told, statements
-from hygiene.book.walk import MOST_ASIDE, Told, broken, told, told_by_another
+from hygiene.book.walk import MOST_ASIDE, Said, Told, said, told, told_by_another
 from hygiene.errors import Damaged, WronglyPut
 
 LONG = 20_000
@@ -75,26 +75,38 @@ def faults(record: Record, heads: tuple[Head, ...] = ()) -> list[Fault]:
     found = [fault for fault in unsafe(record) if fault.where.startswith("table ")]
     if found:
         return found
-    with ThreadPoolExecutor(2) as others:
-        pages = others.submit(_asked, record, "pages", _pages)
-        walk = others.submit(_told, record)
-        found = _asked(record, "chain", _chain)
+    with ThreadPoolExecutor(1) as other:
+        walk = other.submit(_told, record)
+        lines, found = _walked(record)
+        # here, not in a third thread: with two processors it would delay both walks
+        pages = _asked(record, "pages", _pages)
         # of a broken record every line is asked about in full
-        said = None if found else walk.result()
-        checks: list[tuple[str, Callable[[Record], Iterator[Fault]]]] = [
-            ("lines", partial(_lines, said=said)),
-            ("layout", _layout),
-            ("mentions", partial(_mentions, said=said)),
-            ("files", partial(_files, said=said)),
-            *((f"{h.book}/{h.seq}", partial(_against, head=h)) for h in heads),
-        ]
-        for name, check in checks:
-            found += _asked(record, name, check)
-        return found + pages.result()
+        names = None if found else walk.result()
+    checks: list[tuple[str, Callable[[Record], Iterable[Fault]]]] = [
+        ("lines", partial(_lines, said=lines)),
+        ("layout", _layout),
+        ("mentions", partial(_mentions, said=lines, told=names)),
+        ("files", partial(_files, told=names)),
+        *((f"{h.book}/{h.seq}", partial(_against, head=h)) for h in heads),
+    ]
+    for name, check in checks:
+        found += _asked(record, name, check)
+    return found + pages
+
+
+def _walked(record: Record) -> tuple[Said | None, list[Fault]]:
+    """What the lines say of themselves, unless there are faults in their chains."""
+    try:
+        with translated(record.path):
+            walked = said(record.db)
+    except Damaged as failure:
+        return None, [_unreadable("chain", failure)]
+    found = list(_chain(walked))
+    return None if found else walked, found
 
 
 def _told(record: Record) -> Told | None:
-    """What the lines say of themselves; None where that cannot be read so quickly."""
+    """What the lines mention; None where that cannot be read so quickly."""
     try:
         with translated(record.path), Record.open(record.path) as own:
             if own.count() > LONG and (made := told_by_another(record.path)):
@@ -111,7 +123,11 @@ def _asked(
         with translated(record.path):
             return list(check(record))
     except Damaged as failure:
-        return [Fault(name, f"cannot be read: {failure.details['what']}")]
+        return [_unreadable(name, failure)]
+
+
+def _unreadable(where: str, failure: Damaged) -> Fault:
+    return Fault(where, f"cannot be read: {failure.details['what']}")
 
 
 def unsafe(record: Record) -> list[Fault]:
@@ -127,8 +143,8 @@ def damage(record: Record, heads: tuple[Head, ...] = ()) -> list[Fault]:
     return [f for f in found if not (older and f.where == "layout")]
 
 
-def _chain(record: Record) -> Iterator[Fault]:
-    for book, seq, what in broken(record.db):
+def _chain(walked: Said) -> Iterator[Fault]:
+    for book, seq, what in walked.broken:
         if seq:
             yield Fault(f"{book}/{seq}", what)
         else:
@@ -136,7 +152,7 @@ def _chain(record: Record) -> Iterator[Fault]:
             yield Fault("record", what)
 
 
-def _lines(record: Record, said: Told | None) -> Iterator[Fault]:
+def _lines(record: Record, said: Said | None) -> Iterator[Fault]:
     """What the walk could not tell: each line that it put aside, or else all."""
     every = said is None or len(said.aside) > MOST_ASIDE
     sql = BAD_LINES.format("" if every else "and book = ? and seq = ?")
@@ -183,10 +199,11 @@ def _texts(db: sqlite3.Connection) -> dict[tuple[str, str], str]:
     return {(sort, name): sql for sort, name, sql in rows}
 
 
-def _mentions(record: Record, said: Told | None) -> Iterator[Fault]:
+def _mentions(record: Record, said: Said | None, told: Told | None) -> Iterator[Fault]:
     if record.version() < VERSION:  # its kinds may have named less; upgrading tells
         return
-    if said is not None and said.listed:
+    # the second walk may be mistaken in a line only where the first was doubtful of it
+    if said and told and told.listed and set(said.aside) <= set(told.aside):
         return
     named, kept = mentions_told(), "select code, kind, book, seq from mention"
     for first, second, what in (
@@ -198,14 +215,14 @@ def _mentions(record: Record, said: Told | None) -> Iterator[Fault]:
             yield Fault(f"{book}/{seq}", what.format(code=code))
 
 
-def _files(record: Record, said: Told | None) -> Iterator[Fault]:
+def _files(record: Record, told: Told | None) -> Iterator[Fault]:
     if record.version() < VERSION and ("table", "attachment") not in _texts(record.db):
         return
     for (digest,) in record.db.execute("select sha256 from attachment").fetchall():
         content = record.file(digest)
         if content is None or sha256(content).hexdigest() != digest:
             yield Fault(f"file {digest[:12]}", "is not what was attached")
-    if said is not None and not said.files:
+    if told is not None and not told.files:
         return
     for name, digest in record.db.execute(LOST_FILES).fetchall():
         yield Fault(name, f"names the file {digest[:12]}, which is gone")
@@ -218,16 +235,16 @@ def _pages(record: Record) -> Iterator[Fault]:
     """
     with Record.open(record.path) as own:
         own.db.execute("pragma ignore_check_constraints = on")
-        yield from _said(own, "pragma integrity_check(5)")
+        yield from _answers(own, "pragma integrity_check(5)")
         own.db.execute("pragma ignore_check_constraints = off")
         if ("table", "attachment") in _texts(own.db):
-            yield from _said(own, "pragma integrity_check(attachment)")
+            yield from _answers(own, "pragma integrity_check(attachment)")
 
 
-def _said(record: Record, asked: str) -> Iterator[Fault]:
-    for (said,) in record.db.execute(asked).fetchall():
-        if said != "ok":
-            yield Fault("pages", str(said))
+def _answers(record: Record, asked: str) -> Iterator[Fault]:
+    for (answer,) in record.db.execute(asked).fetchall():
+        if answer != "ok":
+            yield Fault("pages", str(answer))
 
 
 def _against(record: Record, head: Head) -> Iterator[Fault]:

@@ -12,20 +12,20 @@ from shed import Shed, rat
 from hygiene.book import chain
 from hygiene.book.schema import reference_names
 from hygiene.book.stream import STRETCH, versions
-from hygiene.book.walk import Told, any_of, broken, told, told_by_another
+from hygiene.book.walk import Told, any_of, said, told, told_by_another
 from hygiene.kinds.find import Mould, Pest
 
 BODY = '{"batch":"B-9","trays":["T1","T2"]}'
 
 
 def walked(shed: Shed) -> Told:
-    """What the lines of a record without a broken chain say of themselves."""
+    """What the lines of a record without a broken chain mention."""
     with shed.to_read() as record:
-        assert list(broken(record.db)) == []
+        assert said(record.db).broken == []
         return told(record.db)
 
 
-def forge(shed: Shed, body: str, **envelope: object) -> str:
+def forge(shed: Shed, body: str, after: str = "", **envelope: object) -> str:
     """A line whose chain is right, with this body; the trigger lists what it names."""
     head = shed.head()
     said = {
@@ -33,7 +33,7 @@ def forge(shed: Shed, body: str, **envelope: object) -> str:
         "happened_at": "2026-03-02T07:00:00+00:00",
         "recorded_at": "2026-03-02T07:00:00+00:00", "by": "AB", **envelope,
     }  # fmt: skip
-    line = json.dumps(said, separators=(",", ":"))[:-1] + f',"body":{body}}}'
+    line = json.dumps(said, separators=(",", ":"))[:-1] + f',"body":{body}{after}}}'
     with shed.plain() as db:
         db.execute("pragma ignore_check_constraints = on")
         db.execute(
@@ -44,7 +44,7 @@ def forge(shed: Shed, body: str, **envelope: object) -> str:
 
 
 def test_plain_lines_are_all_told_by_the_walk(busy: Shed):
-    """What they mention comes to the same tally as the table of mentions."""
+    """What they mention comes to the same sum as the table of mentions."""
     assert walked(busy) == Told(aside=[], files=False, listed=True)
 
 
@@ -96,6 +96,31 @@ def test_a_mention_that_was_taken_away_is_found_however_it_was_written(
     with shed.plain() as db:
         code = db.execute("select min(code) from mention").fetchone()
         db.execute("delete from mention where code = ?", code)
+    assert name in shed.where()
+
+
+@pytest.mark.parametrize(
+    "after",
+    [',"more":{"batch":"B-8"}', ' ,"batch":"B-8","z":{}', ',"body":{"batch":"B-8"}'],
+)
+def test_what_a_line_says_beside_its_body_is_no_mention(shed: Shed, after: str):
+    """A mention of it that was added is found, though the line is not as ours are."""
+    name = forge(shed, BODY, after)
+    assert shed.faults() == []
+    with shed.plain() as db:
+        head = shed.head()
+        db.execute(
+            "insert into mention values ('B-8', 'mould', ?, ?)", (head.book, head.seq)
+        )
+    assert name in shed.where()
+
+
+def test_a_body_that_stands_before_the_kind_is_found_too(shed: Shed):
+    """The order of a line's keys is no rule of JSON."""
+    name = forge(shed, BODY, ',"by":"AB"')
+    assert shed.faults() == []
+    with shed.plain() as db:
+        db.execute("delete from mention where code = 'T2'")
     assert name in shed.where()
 
 
