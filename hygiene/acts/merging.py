@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any, Final, NamedTuple
 
 from hygiene.acts.standing import (
     LOOK_BACK,
-    batch_file,
+    batches_of,
     grew_there,
     open_holds,
     stops_by_batch,
@@ -27,9 +27,12 @@ from hygiene.kinds.base import Unfit, read_plain
 from hygiene.kinds.entry import Entry, texts_of
 from hygiene.kinds.moments import moment_of, span
 from hygiene.kinds.words import gist
+from hygiene.tracing.holds import Stop
 
 AT_ONCE = 1000
 """Lines are read in such parts, so that the first merge of years fits in memory."""
+CODES_AT_ONCE: Final = 200
+"""And batches are looked at in such."""
 SLACK: Final = timedelta(minutes=2)
 """Two clocks that differ by less are not worth a word; common practice, no source."""
 A_FEW: Final = 12
@@ -88,7 +91,7 @@ class _Look:
         self.before: dict[str, tuple[timedelta, Entry, Entry]] = {}
         self.used: dict[str, str] = {}  # the batch by the entry's name
         self.moulds: list[Entry] = []
-        self.sown: set[str] = set()
+        self.sown: dict[str, datetime] = {}  # when first, by batch
         self.alone: dict[str, bool] = {}
         self.one_book = len(record.heads()) < 2
         self.set_up: set[tuple[str, str]] = set()
@@ -110,7 +113,8 @@ class _Look:
         if entry.kind == "mould":
             self.moulds.append(entry)
         elif entry.kind == "sow":
-            self.sown.add(str(entry.get("batch")))
+            batch, sown = str(entry.get("batch")), moment_of(entry.happened_at)
+            self.sown[batch] = min(sown, self.sown.get(batch, sown))
 
     def seen(self, came: list[Came]) -> list[Seen]:
         """All of it: what is held first, the clocks last."""
@@ -189,18 +193,25 @@ class _Look:
 
     def _grew_there(self) -> None:
         """A find and a sowing that did not know of each other: the lot goes on."""
-        moulds = self.record.all_versions(["mould"]) if self.sown else self.moulds
+        moulds = self.moulds
+        if self.sown:
+            since = min(self.sown.values())
+            moulds = moulds + self.record.all_versions(["mould"], since=since)
         came = {mould.name for mould in self.moulds}
-        for mould in moulds:
+        doubtful: dict[str, list[Entry]] = {}
+        for mould in {mould.name: mould for mould in moulds}.values():
             for code in _sown_there(self.record, mould):
                 if code in self.sown or mould.name in came:
-                    self._is_in(mould, code)
+                    doubtful.setdefault(code, []).append(mould)
+        for codes in _parts(sorted(doubtful)):
+            batches = batches_of(self.record, codes).values()
+            for code, finds in grew_there(self.record, batches).items():
+                names = {find.name for find in finds}
+                for mould in doubtful[code]:
+                    if mould.name in names:
+                        self._is_in(mould, code)
 
     def _is_in(self, mould: Entry, code: str) -> None:
-        batch = batch_file(self.record, code).batch
-        found = grew_there(self.record, [batch] if batch else []).get(code, ())
-        if all(each.name != mould.name for each in found):
-            return
         trays = ",".join(texts_of(mould, "trays"))
         says = (
             f"{mould.name} is in {code} as well, which grew there; so that its lot is "
@@ -223,7 +234,9 @@ class _Look:
             ["feed", "dispatch"], since=max(since, self.now - LOOK_BACK)
         )
         used = {**self.used, **{e.name: str(e.get("batch")) for e in mine}}
-        stopped = stops_by_batch(self.record, self.farm, set(used.values()), holds)
+        stopped: dict[str, list[Stop]] = {}
+        for codes in _parts(sorted(set(used.values()))):
+            stopped |= stops_by_batch(self.record, self.farm, codes, holds)
         for name, batch in used.items():
             for stop in stopped.get(batch, ()):
                 entry = self.record.entry(name)
@@ -262,6 +275,11 @@ class _Look:
                 f"{span(early)} later: the clocks of {book} and {other.book} differ"
             )
             yield Seen("clock", says, (entry.name, other.name))
+
+
+def _parts(codes: Sequence[str]) -> Iterator[Sequence[str]]:
+    for first in range(0, len(codes), CODES_AT_ONCE):
+        yield codes[first : first + CODES_AT_ONCE]
 
 
 def _sown_there(record: Record, mould: Entry) -> set[str]:

@@ -4,7 +4,7 @@ Every question is asked by index and bounded in time, so that it costs the same 
 tenth year. Nothing here imports a kind's dataclass: the page of the day reads this.
 """
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import datetime, timedelta, tzinfo
 from typing import TYPE_CHECKING, Final, NamedTuple
 
@@ -70,10 +70,16 @@ def shed_now(record: Record, farm: InForce, now: datetime) -> ShedNow:
 
 def batch_file(record: Record, code: str) -> BatchFile:
     """All that the record holds of a batch."""
-    batches = read_batches(_of(record.mentioning(code), "batch", code))
+    batches = batches_of(record, {code})
     versions = record.mentioning(code, every_version=True)
     finds = grew_there(record, batches.values()).get(code, ())
     return BatchFile(batches.get(code), (*versions, *finds))
+
+
+def batches_of(record: Record, codes: Collection[str]) -> dict[str, Batch]:
+    """These batches as they stand, by code; one that nothing says was sown is none."""
+    standing = record.mentioning(*codes)
+    return read_batches(e for e in standing if str(e.get("batch")) in codes)
 
 
 def grew_there(record: Record, batches: Iterable[Batch]) -> dict[str, list[Entry]]:
@@ -118,10 +124,6 @@ def _was_there(stay: Stay, mould: Entry, trays: frozenset[str]) -> bool:
     if trays or named(mould):
         return stay.tray in trays
     return stay.rack in (mould.get("rack"), None)
-
-
-def _of(entries: Iterable[Entry], key: str, code: str) -> list[Entry]:
-    return [e for e in entries if e.kind in KINDS and e.get(key) == code]
 
 
 def lot_file(record: Record, code: str) -> LotFile:
@@ -220,9 +222,7 @@ def _found_where_they_grew(
     since = min((moment_of(sow.happened_at) for sow in sown), default=None)
     if since is None or not record.all_versions(["mould"], since=since):
         return {}
-    standing = record.mentioning(*by_code)
-    batches = read_batches(e for e in standing if str(e.get("batch")) in by_code)
-    return grew_there(record, batches.values())
+    return grew_there(record, batches_of(record, by_code).values())
 
 
 def named(entry: Entry) -> set[str]:
