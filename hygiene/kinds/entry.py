@@ -9,6 +9,7 @@ import re
 from collections.abc import Mapping
 from datetime import datetime
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from hygiene.errors import WronglyPut
@@ -212,11 +213,16 @@ def _json(value: Any, where: str) -> str:
 
 def _table(value: Mapping[str, Any]) -> str:
     pairs = [
-        f"{_text(key, key)}:{_json(item, key)}"
+        f"{_key(key)}:{_json(item, key)}"
         for key, item in value.items()
         if item is not None
     ]
     return "{" + ",".join(pairs) + "}"
+
+
+@lru_cache(maxsize=1024)
+def _key(name: str) -> str:
+    return _text(name, name)
 
 
 def _number(value: Decimal, where: str) -> str:
