@@ -11,14 +11,11 @@ from typer.core import TyperOption
 
 from hygiene.cli.desk import entry_json, show_json
 
-NOT_AT_A_DESK = ("set-up", "backup")
-"""They write where there may be no farm yet, and show what they do in their own way."""
-
 
 def give_json(command: Any) -> None:
     """Give a command that writes the option, where it has none of its own."""
     options = {name for param in command.params for name in param.opts}
-    if "--json" in options or command.name in NOT_AT_A_DESK:
+    if "--json" in options:
         return
     command.params.append(
         TyperOption(

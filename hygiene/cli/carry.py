@@ -77,6 +77,7 @@ def backup(
     except HygieneError as failure:
         note(f"The copy is good, but that it was made could not be written: {failure}")
         raise typer.Exit(FOUND_SOMETHING) from failure
+    world.wrote([entry])
     written(entry, gist(entry))
     say_of(writing, clock())
 

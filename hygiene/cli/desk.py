@@ -173,11 +173,8 @@ class Desk:
                 yield writing
         finally:
             waiting.cancel()
-        if self.world.entries is not None:
-            book, seqs = before.book, range(before.seq + 1, writing.head.seq + 1)
-            self.world.entries.extend(
-                self.record.entry(f"{book}/{seq}") for seq in seqs
-            )
+        book, seqs = before.book, range(before.seq + 1, writing.head.seq + 1)
+        self.world.wrote(self.record.entry(f"{book}/{seq}") for seq in seqs)
         say_of(writing, self.now)
 
 

@@ -109,9 +109,11 @@ def set_up_command(
         entries = set_up(
             writing, files, by=who, at=at, lists_now=lists_now, shown=changes
         )
+    world.wrote(entries)
     if before and before[-1].book != entries[0].book:
         note(f"The set-up was in {before[-1].book} so far: keep it to one device.")
     print(f"{_names(entries)}, by {who}.")
+    now = world.now().astimezone(zone)  # a second later it may be in force only now
     for line in (*_odd_products(path, now), *_not_taught(path, now)):
         note(line)
     print(f"The record is {path}. Next, see what is due: hygiene today")

@@ -8,7 +8,7 @@ an inspector, that would be a back-dating switch.
 import os
 import re
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from types import MappingProxyType
@@ -52,6 +52,11 @@ class World(NamedTuple):
         if given is not None:
             return given
         return Path(self.environ.get("HYGIENE_RECORD") or "farm.db")
+
+    def wrote(self, entries: Iterable[Entry]) -> None:
+        """Collect what was written, where it is to be shown."""
+        if self.entries is not None:
+            self.entries.extend(entries)
 
     def by(self, given: str | None) -> str | None:
         """The writer's code: as given, else ``HYGIENE_BY``, else not known."""

@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import pytest
 from small_farm import WALK_LINE, SmallFarm
 
 from hygiene.cli import command
-from hygiene.cli.as_json import NOT_AT_A_DESK
 from hygiene.cli.lazy import LazyGroup
+from hygiene.cli.world import World
+from hygiene.shipped import shipped
 
 
 def test_every_command_that_writes_gives_json() -> None:
-    """But for those that write where there is no desk."""
+    """Whoever may be said by --by has written something."""
     for name in command.list_commands(None):
         made = command.get_command(None, name)
-        if isinstance(made, LazyGroup) or name in NOT_AT_A_DESK:
+        if isinstance(made, LazyGroup):
             continue
         options = [opt for param in made.params for opt in param.opts]
         assert "--by" not in options or options.count("--json") == 1, name
@@ -52,3 +54,31 @@ def test_a_refusal_is_said_as_ever(run, shed: SmallFarm, more: tuple[str, ...]) 
     assert made.exit_code in (2, 4)
     assert made.stdout == ""
     assert made.stderr.startswith("hygiene: ")
+
+
+def test_a_backup_gives_what_it_wrote_of_itself(
+    run, shed: SmallFarm, tmp_path: Path
+) -> None:
+    """The copy's place and heads, for whatever carries it on."""
+    made = run("backup", str(tmp_path), "--json", world=shed.world())
+    told = json.loads(made.stdout)
+    (entry,) = told["written"]
+    assert entry["kind"] == "backup"
+    assert Path(entry["body"]["place"]).is_file()
+    assert any(entry["body"]["heads"][0] in line for line in told["says"])
+
+
+def test_a_set_up_gives_all_that_it_wrote(run, tmp_path: Path) -> None:
+    """Nobody is asked: without --yes nothing is written."""
+    world = World(environ={"HYGIENE_KEYS": str(tmp_path / "keys")})
+    farm = str(shipped("demo_farm") / "FARM.toml")
+    words = ("set-up", farm, "--json", "--record", str(tmp_path / "new.db"))
+    refused = run(*words, "--by", "MP", world=world)
+    assert (refused.exit_code, refused.stdout) == (2, "")
+    assert "--yes" in refused.stderr
+    made = run(*words, "--by", "MP", "--yes", world=world)
+    told = json.loads(made.stdout)
+    assert {"farm", "person", "tray"} <= {entry["kind"] for entry in told["written"]}
+    assert [e["seq"] for e in told["written"]] == [
+        *range(told["written"][0]["seq"], told["written"][-1]["seq"] + 1)
+    ]

@@ -477,6 +477,9 @@ def test_what_would_be_marked_on_the_first_day_is_said(
     text = text.replace("sds_date = 2023-11-08\nsds_checked_on = 2026-05-12\n", "", 1)
     (tmp_path / "FARM.toml").write_text(text, "utf-8")
     words = ("set-up", str(tmp_path / "FARM.toml"), "--by", "MP", "--yes")
+    # between two looks at the clock a second passes, as it may
+    moments = (datetime(2026, 3, 2, 7, 0, n, tzinfo=UTC) for n in range(60))
+    world = world._replace(now=lambda: next(moments))
     said = run(*words, world=world).stderr
     assert "LOOK AT person MP: no training in water" in said
     assert "LOOK AT product soap: no safety data sheet" in said
