@@ -40,6 +40,8 @@ LONGEST_VALUE_BYTES = 64_000_000
 """Of a text or a file that SQLite may make or read: six times the largest of ours."""
 WAIT_MS = 30_000
 """How long a command waits for another that is writing."""
+PATIENCE_MS = 1000
+"""How long it does so before it says that it waits."""
 
 
 def stands(alias: str) -> str:
@@ -112,8 +114,16 @@ class Record:
         """Where every line that is read is noted, while a report is made."""
 
     @classmethod
-    def open(cls, path: Path, *, to_write: bool = False) -> "Record":
+    def open(
+        cls,
+        path: Path,
+        *,
+        to_write: bool = False,
+        waits: Callable[[], object] | None = None,
+    ) -> "Record":
         """Open a record that exists; ``Damaged`` or ``NoRecord`` where it cannot be.
+
+        ``waits`` is called once, where another command lets nobody read for a while.
 
         A reader opens it for reading and writing with ``query_only``: opened read
         only, a record that was left in the middle of a write cannot roll back, and
@@ -130,6 +140,8 @@ class Record:
         with translated(path):
             record = cls(path, connect(path))
             try:
+                if waits is not None:
+                    record._wait_aloud(waits)
                 older = record.version() < VERSION
                 if not to_write:
                     record.db.execute("pragma query_only = on")
@@ -167,6 +179,16 @@ class Record:
         return any(
             opening.get("demonstration", False) for opening in self.entries(["opening"])
         )
+
+    def _wait_aloud(self, waits: Callable[[], object]) -> None:
+        self.db.execute(f"pragma busy_timeout = {min(PATIENCE_MS, WAIT_MS)}")
+        try:
+            self.db.execute("pragma user_version").fetchone()
+        except sqlite3.OperationalError as failure:
+            if "locked" not in str(failure):
+                raise
+            waits()
+        self.db.execute(f"pragma busy_timeout = {WAIT_MS}")
 
     def version(self) -> int:
         """Of its layout; raises ``NotOurs`` or ``Newer``."""

@@ -16,7 +16,7 @@ from typing import Annotated, Any
 
 import typer
 
-from hygiene.book.record import Head, Record
+from hygiene.book.record import PATIENCE_MS, Head, Record
 from hygiene.cli.screen import spelled
 from hygiene.cli.world import World
 from hygiene.errors import NoRecord, Unknown, WronglyPut
@@ -52,10 +52,6 @@ LastDay = Annotated[
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Write JSON, for a program.")]
 Yes = Annotated[bool, typer.Option("--yes", help="Do not ask, do it.")]
-
-
-PATIENCE_SECONDS = 1.0
-"""So long a command waits for another one before it says that it does."""
 
 
 class OnlyByName(NoRecord):
@@ -160,8 +156,7 @@ class Desk:
         """
         from threading import Timer
 
-        says = "Another command is writing to this record; waiting for it ..."
-        waiting = Timer(PATIENCE_SECONDS, note, (says,))
+        waiting = Timer(PATIENCE_MS / 1000, _waits)
         waiting.daemon = True
         waiting.start()
         try:
@@ -186,7 +181,7 @@ def reading(
 ) -> Iterator[Desk]:
     """The record, open to read; ``first`` is done with it before the farm is read."""
     world: World = ctx.obj
-    with Record.open(world.record(given)) as record:
+    with Record.open(world.record(given), waits=_waits) as record:
         if first is not None:
             first(record)
         yield _named(Desk(world, record), given)
@@ -196,8 +191,12 @@ def reading(
 def at_work(ctx: typer.Context, given: Path | None) -> Iterator[Desk]:
     """The record, open to write; nothing is locked until ``desk.writing()``."""
     world: World = ctx.obj
-    with Record.open(world.record(given), to_write=True) as record:
+    with Record.open(world.record(given), to_write=True, waits=_waits) as record:
         yield _named(Desk(world, record), given)
+
+
+def _waits() -> None:
+    note("Another command is writing to this record; waiting for it ...")
 
 
 def _named(desk: Desk, given: Path | None) -> Desk:

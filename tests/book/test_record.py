@@ -119,6 +119,23 @@ def test_a_locked_record_says_so(shed: Shed, monkeypatch):
             shed.to_read()
 
 
+def test_whoever_must_wait_is_told_so_once(shed: Shed, monkeypatch):
+    """And goes on when the other one ends; where nobody is waited for, nothing is."""
+    monkeypatch.setattr("hygiene.book.record.PATIENCE_MS", 1)
+    told = []
+    with shed.plain() as db:
+
+        def waits() -> None:
+            told.append("waiting")
+            db.execute("commit")
+
+        db.execute("begin exclusive")
+        with Record.open(shed.path, waits=waits) as record:
+            assert record.count() == 1
+        with Record.open(shed.path, waits=waits) as record:
+            assert told == ["waiting"]
+
+
 def test_a_reader_does_not_wait_for_a_writer_that_is_at_work(shed: Shed, monkeypatch):
     """Reading goes on until the very commit."""
     monkeypatch.setattr("hygiene.book.record.WAIT_MS", 1)
