@@ -146,6 +146,8 @@ def water(
         return
     with at_work(ctx, record) as desk:
         act = how(desk, by, at, written_by)
+        if desk.world.asks and after is None:
+            point, results, kits = _asked(desk.farm, point, results, kits, lab)
         if point is None:
             raise NoPoint(points=", ".join(desk.farm.things("point")))
         if after is not None:
@@ -169,6 +171,26 @@ def water(
     _tell(farm, done)
     if done.findings and not done.already:
         raise typer.Exit(3)
+
+
+def _asked(
+    farm: InForce,
+    point: str | None,
+    results: list[str] | None,
+    kits: list[str] | None,
+    lab: str | None,
+) -> tuple[str | None, list[str] | None, list[str] | None]:
+    """What a test still lacks, asked for; Enter leaves a question open."""
+    from hygiene.cli.guided import offered, words_of
+
+    if point is None:
+        point = offered(f"At which point ({', '.join(farm.things('point'))})")
+    if not results:
+        results = words_of(offered("What was read, such as free=0.6 ph=7.4") or "")
+        if not (kits or lab):
+            listed = ", ".join(farm.things("kit"))
+            kits = words_of(offered(f"Read with which kits ({listed})") or "")
+    return point, results, kits
 
 
 def _farm_then(desk: Desk, act: How, point: str) -> InForce:

@@ -254,3 +254,29 @@ def test_a_period_is_chosen_with_both_ends(type_, watered: SmallFarm) -> None:
     made = read(type_("trend", "P2", "--json", "--from", "2026-03-16", "--to",
                       "2026-03-23"))  # fmt: skip
     assert [r["value"] for r in made[0]["readings"]] == [0.82, 0.8]
+
+
+def test_at_a_terminal_what_is_missing_is_asked_for(run, watered: SmallFarm) -> None:
+    """Point, readings and kits, in words like those that are typed; Enter says none."""
+    watered.later(minutes=1)
+    world = watered.world(asks=True)
+    made = run("water", "--by", "AB", world=world, given="P1\nfree=0.6\nDPD\n")
+    assert made.exit_code == 0
+    assert "free chlorine 0.6 mg/L  within 1.0 mg/L at most" in made.output
+    (entry,) = read(run("log", "water", "--json", world=world))
+    assert (entry["body"]["point"], entry["body"]["kit"]) == ("P1", "DPD")
+
+
+def test_a_question_that_is_left_open_ends_as_ever(run, watered: SmallFarm) -> None:
+    """Nothing is written, and it says what to type."""
+    for given, said in (("\n\n\n", "at which point"), ("P1\n\n\n", "nothing was read")):
+        made = run("water", "--by", "AB", world=watered.world(asks=True), given=given)
+        assert made.exit_code == 2
+        assert said in made.stderr
+
+
+def test_a_full_line_is_asked_nothing(run, watered: SmallFarm) -> None:
+    """Also at a terminal; a laboratory needs no kit."""
+    watered.later(minutes=1)
+    words = ("water", "P1", "ecoli=<1", "--lab", "L", "--by", "AB")
+    assert run(*words, world=watered.world(asks=True), given="").exit_code == 0
