@@ -7,7 +7,7 @@ it never keeps a writer waiting. A writing command asks first and then writes.
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from difflib import get_close_matches
@@ -87,6 +87,20 @@ class NobodyGiven(WronglyPut):
     sentence = "who did it? nobody was given"
 
 
+def one_of(people: Collection[str], given: str) -> str:
+    """The code of a person in the case in which it was set up; ``UnknownPerson``."""
+    for code in people:
+        if code.casefold() == given.casefold():
+            return code
+    near = get_close_matches(given.upper(), people, 1)
+    raise UnknownPerson(
+        given=given,
+        way_out=f"did you mean {near[0]}?"
+        if near
+        else f"the people here are: {', '.join(people)}",
+    )
+
+
 class Desk:
     """An open record with the farm as it stands at this moment."""
 
@@ -137,16 +151,7 @@ class Desk:
         if not code:
             known = ", ".join(people)
             raise NobodyGiven(way_out=f"add --by CODE; the people here are: {known}")
-        for known_code in people:
-            if known_code.lower() == code.lower():
-                return known_code
-        near = get_close_matches(code.upper(), people, 1)
-        raise UnknownPerson(
-            given=code,
-            way_out=f"did you mean {near[0]}?"
-            if near
-            else f"the people here are: {', '.join(people)}",
-        )
+        return one_of(people, code)
 
     @contextmanager
     def writing(self) -> Iterator[Any]:

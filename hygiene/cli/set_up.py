@@ -6,7 +6,6 @@ import textwrap
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from datetime import datetime, time, tzinfo
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -20,9 +19,9 @@ from hygiene.cli.desk import (
     NobodyGiven,
     NotYet,
     RecordPath,
-    UnknownPerson,
     Yes,
     note,
+    one_of,
     say_of,
 )
 from hygiene.cli.lazy import one_command
@@ -199,17 +198,11 @@ def _writer(
 ) -> str:
     """The code of who sets up: a person in force, or one in the file."""
     people = files.people(standing)
-    listed = f"the people of this farm are: {', '.join(people)}"
     code = world.by(given)
     if code is None:
+        listed = f"the people of this farm are: {', '.join(people)}"
         raise NobodyGiven(way_out=f"add --by CODE; {listed}")
-    for known in people:
-        if known.casefold() == code.casefold():
-            return known
-    near = get_close_matches(code.upper(), people, 1)
-    raise UnknownPerson(
-        given=code, way_out=f"did you mean {near[0]}?" if near else listed
-    )
+    return one_of(people, code)
 
 
 def _need_yes(world: World, yes: bool, path: Path) -> None:
