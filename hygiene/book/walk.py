@@ -136,18 +136,20 @@ def told(db: sqlite3.Connection) -> Told:
             for name, seq, text in rows:
                 plain = _is_plain(text)
                 found = names(text, text.find('"body":{')) if plain else ()
-                if not plain or (found and not _body_is_last(text)):
+                if plain and not found:
+                    continue
+                codes = set()
+                for one, several, odd in found:
+                    if several:
+                        codes.update(several[:-1].split('","'))
+                    elif odd:
+                        plain = False
+                    else:
+                        codes.add(one)
+                if not plain or not _body_is_last(text):
                     if len(aside) <= MOST_ASIDE:
                         aside.append((name, seq))
                     continue
-                if not found:
-                    continue
-                codes = set()
-                for one, several in found:
-                    if several:
-                        codes.update(several[:-1].split('","'))
-                    else:
-                        codes.add(one)
                 begins = text.find('"kind":"') + 8
                 kind = text[begins : text.find('"', begins)]
                 for code in codes:
@@ -227,13 +229,16 @@ def _are_lines(lines: list[bytes]) -> bool:
 
 
 @cache
-def _names() -> Callable[[str, int], list[tuple[str, str]]]:
-    """From a plain line and where its body begins: what it names, alone or in lists."""
+def _names() -> Callable[[str, int], list[tuple[str, str, str]]]:
+    """From a plain line and where its body begins: what it names, alone or in lists.
+
+    The third is where a list begins that does not hold texts alone.
+    """
     keys = any_of(reference_names())
     # one look at the first letter spares most quotes a try of every branch
     first = "".join(sorted({name[0] for name in reference_names()}))
     find = re.compile(
-        f'"(?=[{first}]){keys}":(?:"([^"]*)"|\\["([^"]*"(?:,"[^"]*")*)\\])'
+        f'"(?=[{first}]){keys}":(?:"([^"]*)"|\\[(?:"([^"]*"(?:,"[^"]*")*)\\]|([^\\]])))'
     )
     return find.findall
 
