@@ -21,15 +21,20 @@ def _from_0(_db: sqlite3.Connection) -> None:
 
 
 def _from_1(db: sqlite3.Connection) -> None:
-    """What version 2 tells from a line has no type of its own: text, and no bytes.
+    """What version 2 tells from a line has the type ``any``.
 
-    The way of SQLite's manual (ALTER TABLE, section 7) for a change that touches
-    nothing on the disk.
+    In the way of SQLite's manual (ALTER TABLE, section 7): no row is touched. Only
+    these words change: whatever else of the table was altered, ``verify`` names.
     """
-    (entry,) = (text for text in statements() if text.startswith("create table entry("))
-    written = f"CREATE TABLE {entry.removeprefix('create table ')}"
+    (text,) = db.execute(
+        "select sql from sqlite_master where name = 'entry'"
+    ).fetchone()
+    for name in ("kind", "happened_at", "recorded_at", "corrects"):
+        text = text.replace(f"\n  {name} text gen", f"\n  {name} any gen")
+    for name in ("happened", "recorded"):
+        text = text.replace(f"\n  {name} integer\n", f"\n  {name} any\n")
     db.execute("pragma writable_schema = on")
-    db.execute("update sqlite_master set sql = ? where name = 'entry'", (written,))
+    db.execute("update sqlite_master set sql = ? where name = 'entry'", (text,))
     db.execute("pragma writable_schema = reset")
 
 

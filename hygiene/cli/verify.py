@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from hygiene.cli.desk import AsJson, RecordPath, show_json
+from hygiene.cli.desk import AsJson, RecordPath, note, show_json
 from hygiene.cli.lazy import one_command
 from hygiene.cli.world import World
-from hygiene.errors import Damaged, WronglyPut
+from hygiene.errors import FOUND_SOMETHING, Damaged, WronglyPut
 
 if TYPE_CHECKING:
     from hygiene.book.record import Head, Record
@@ -20,6 +20,9 @@ app = one_command()
 HINT = """A chain alone cannot see a tail that was cut off, or a well-made line added at
 the end. To be sure of those, compare with a head that you printed or sent earlier:
   hygiene verify --head {head}"""
+
+OLDER = """Its layout is of an earlier version of this program: it was not compared.
+  Whatever is written next brings it up to date; then verify again."""
 
 
 @app.command()
@@ -54,8 +57,8 @@ def verify(
     Example: hygiene verify --head shed-k7q2/1042:9f3c51d2
     Example: hygiene verify day-2026-03-25.pdf --rebuild
     """
-    from hygiene.book.record import Record
-    from hygiene.book.verify import faults, head_of
+    from hygiene.book.record import VERSION, Record
+    from hygiene.book.verify import damage, head_of
 
     world: World = ctx.obj
     printed = tuple(head_of(given) for given in head or ())
@@ -66,8 +69,9 @@ def verify(
             what="--rebuild needs a PDF: hygiene verify FILE.pdf --rebuild"
         )
     with Record.open(world.record(record)) as opened:
-        found = faults(opened, printed)
+        found = damage(opened, printed)
         heads = _heads(opened, sure=not found)
+        older = opened.version() < VERSION
     if as_json:
         show_json(
             {
@@ -75,6 +79,7 @@ def verify(
                 "entries": None if heads is None else sum(h.seq for h in heads),
                 "heads": [] if found else [str(h) for h in heads or ()],
                 "faults": [fault._asdict() for fault in found],
+                "earlier_layout": older,
             }
         )
     elif found:
@@ -90,8 +95,12 @@ def verify(
             print(f"  head {each}")
         compared = "It holds what each head you gave says." if printed else ""
         print(compared or HINT.format(head=heads[0] if heads else "BOOK/SEQ:HASH"))
+    if older:
+        note(OLDER)
     if found:
-        raise typer.Exit(6)
+        raise typer.Exit(Damaged.exit_code)
+    if older:
+        raise typer.Exit(FOUND_SOMETHING)
 
 
 def _heads(record: Record, *, sure: bool) -> list[Head] | None:

@@ -152,3 +152,18 @@ def test_a_damaged_older_record_is_not_upgraded(busy: Shed):
     with pytest.raises(NotVerified):
         busy.to_write()
     assert version(busy) == 0
+
+
+def test_a_table_that_was_altered_is_not_made_good_by_it(busy: Shed):
+    """A step changes what it is about; verify still names the rest."""
+    with busy.plain() as db:
+        db.execute("pragma user_version = 1")
+        db.execute("pragma writable_schema = on")
+        db.execute(
+            "update sqlite_master set sql = replace(replace(sql, "
+            "'check (length(hash) = 64', 'check (length(hash) > 3'), "
+            "'kind any gen', 'kind text gen') where name = 'entry'"
+        )
+    busy.to_write().close()
+    assert version(busy) == VERSION
+    assert busy.where() == ["table entry"]

@@ -212,6 +212,18 @@ def test_verify_says_count_head_and_what_it_cannot_see(run, shed: SmallFarm) -> 
     assert run("verify", "--head", "nonsense", world=shed.world()).exit_code == 2
 
 
+def test_an_earlier_layout_is_no_damage(run, shed: SmallFarm) -> None:
+    """The entries are verified; what was not compared is said, with code 3."""
+    with sqlite3.connect(shed.path) as db:
+        db.execute("pragma user_version = 1")
+    made = run("verify", world=shed.world())
+    assert made.exit_code == 3
+    assert made.stdout.startswith("Verified: ")
+    assert "of an earlier version of this program: it was not compared" in made.stderr
+    told = json.loads(run("verify", "--json", world=shed.world()).stdout)
+    assert (told["verified"], told["earlier_layout"]) == (True, True)
+
+
 def test_verify_counts_the_entries_of_a_damaged_record(run, shed: SmallFarm) -> None:
     """A fault is no reason to say that there are none; no head is vouched for."""
     words = ("verify", "--json")
