@@ -21,7 +21,7 @@ Verdict = Literal["within", "over", "under", "cannot tell"]
 class BadResult(WronglyPut):
     """A text that is not a result of a test."""
 
-    sentence = "{given!r} is not a result: write 12, <1, >200 or not detected"
+    sentence = "{given!r} is not a result: write 12, 0.6, <1, >200 or not detected"
 
 
 @dataclass(frozen=True, slots=True)

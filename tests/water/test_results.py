@@ -59,6 +59,12 @@ def test_what_is_no_result_is_refused(text):
         read_result(text)
 
 
+def test_a_comma_for_the_point_is_told_what_to_write() -> None:
+    """Whoever typed 0,6 sees a decimal in the examples."""
+    with pytest.raises(BadResult, match=r"'0,6' is not a result: write .*\b0\.6\b"):
+        read_result("0,6")
+
+
 @pytest.mark.parametrize(
     ("text", "limit", "verdict"),
     [
