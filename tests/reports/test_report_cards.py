@@ -148,6 +148,18 @@ def test_each_product_has_one_page(page, content):
         assert "01632 960199" in text
 
 
+def test_whom_to_ring_stands_on_the_card_however_much_it_says(sprung: LogFarm, page):
+    """A name of two lines and five enemies: the numbers stay on the same sheet."""
+    hard = card(page, "hypo")._replace(
+        name="Shed Hypochlorite Twelve for Trays (invented)",
+        never=("Tray Peracid 5 (chlorine gas)", "Pipe Descaler (chlorine gas)",
+               "Floor Quat 10 (fumes; both are spent)", "acids", "ammonia"),
+    )  # fmt: skip
+    source = paper.html("cards", page._replace(cards=(hard,)))
+    first, *_ = texts(paper.pdf(source, sprung.now))
+    assert "01632 960199" in first
+
+
 def test_the_file_passes_and_is_the_same_twice(sprung: LogFarm, short, content):
     """PDF/A-3a and PDF/UA-1 (page-validation), and the same bytes again."""
     assert faults(content) == []
