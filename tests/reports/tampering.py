@@ -6,6 +6,7 @@ import io
 import json
 from collections.abc import Callable, Mapping
 from hashlib import sha256
+from typing import Any
 
 import pypdf
 from pypdf.generic import NameObject, TextStringObject
@@ -36,13 +37,20 @@ def with_files(
             del names[place : place + 2]
         else:
             spec = names[place + 1].get_object()
-            spec["/EF"]["/F"].get_object().set_data(changed[name])
+            _put(spec["/EF"]["/F"].get_object(), changed[name])
     for name, made in added.items():
         spec = names[1].get_object().clone(writer, force_duplicate=True)
-        spec[NameObject("/EF")]["/F"].get_object().set_data(made)
+        _put(spec[NameObject("/EF")]["/F"].get_object(), made)
         names.append(TextStringObject(name))
         names.append(spec.indirect_reference)
     return _saved(writer)
+
+
+def _put(stream: Any, data: bytes) -> None:
+    """Whatever it is packed in: one that must not hold some byte is packed twice."""
+    stream.get_data()
+    stream[NameObject("/Filter")] = NameObject("/FlateDecode")
+    stream.set_data(data)
 
 
 def _saved(writer: pypdf.PdfWriter) -> bytes:
@@ -55,7 +63,7 @@ def with_page(content: bytes, number: int, change: Callable[[bytes], bytes]) -> 
     """The PDF saved again with what draws a page changed."""
     writer = pypdf.PdfWriter(clone_from=io.BytesIO(content))
     stream = writer.pages[number]["/Contents"].get_object()
-    stream.set_data(change(stream.get_data()))
+    _put(stream, change(stream.get_data()))
     return _saved(writer)
 
 
