@@ -114,6 +114,10 @@ def entries_of(record: Record, kind: str, key: str, code: str) -> list[Entry]:
     return [e for e in found if e.kind == kind and e.get(key) == code]
 
 
+SHOWN = 8
+"""So many of the codes that there are stand in a message."""
+
+
 def known(farm: InForce, sort: str, given: str) -> str:
     """The code of a thing of the set-up as it was set up; ``UnknownCode`` if none.
 
@@ -153,7 +157,8 @@ def _without_hyphens(upper: Mapping[str, str], wanted: str) -> str | None:
 
 
 def _listed(things: Mapping[str, object]) -> str:
-    shown = ", ".join(list(things)[:8])
-    return (
-        f"there are: {shown}" if shown else "none is set up: hygiene set-up FARM.toml"
-    )
+    if not things:
+        return "none is set up: hygiene set-up FARM.toml"
+    more = len(things) - SHOWN
+    shown = ", ".join(list(things)[:SHOWN])
+    return f"there are: {shown}{f' and {more} more' if more > 0 else ''}"

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from hygiene.acts import finds as acts
-from hygiene.acts.codes import is_batch, known, meant
+from hygiene.acts.codes import is_batch, known, meant, no_such
 from hygiene.acts.how import How
 from hygiene.cli.attach import Attach, attached
 from hygiene.cli.desk import At, By, Desk, RecordPath, WrittenBy, at_work
@@ -95,7 +95,17 @@ def _where(desk: Desk, what: str, some: str | None) -> Mould:
     try:
         return Mould(rack=known(desk.farm, "rack", what), trays=chosen)
     except Unknown:
+        pass
+    try:
         return Mould(trays=trays(desk, [what]))
+    except Unknown as nothing:
+        if ".." in what or "," in what:  # it was meant as trays
+            raise
+        racks = ", ".join(desk.farm.things("rack"))
+        otherwise = (
+            f"give a batch (hygiene log sow), trays as T1..T9, or a rack: {racks}"
+        )
+        raise no_such(desk.farm, ("tray", "rack"), what, otherwise) from nothing
 
 
 def tell_mould(made: acts.Found) -> None:

@@ -285,7 +285,8 @@ def _gaps(gaps: list[State]) -> Iterator[str]:
 def _next(day: Day) -> str:
     ready = [s.status for s in day.listed if s.status in ("due", "overdue")]
     if not ready:
-        return "All that is due by now is signed."
+        signed = any(s.status != "not yet" for s in day.listed)
+        return "All that is due by now is signed." if signed else "Nothing is due yet."
     return f"{len(ready)} to do now. Sign one: hygiene sign NUMBER"
 
 

@@ -198,6 +198,13 @@ def test_log_json_keys_stay_put(run, shed: SmallFarm) -> None:
     }  # fmt: skip
 
 
+def test_where_nothing_was_due_yet_nothing_is_said_to_be_signed(
+    run, shed: SmallFarm
+) -> None:
+    """Before the first task of the day there is nothing that could be."""
+    assert run("today", world=shed.world()).stdout.endswith("\nNothing is due yet.\n")
+
+
 def test_verify_says_count_head_and_what_it_cannot_see(run, shed: SmallFarm) -> None:
     """And compares with a head printed earlier; a cut tail is seen only so."""
     made = run("verify", world=shed.world())

@@ -76,6 +76,24 @@ def test_mould_holds_what_is_proposed_where_that_is_said(
     assert near in held(sprouts)
 
 
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ("R9", "a rack: R1"),
+        ("B-1", "give a batch (hygiene log sow)"),
+        ("T0011", "did you mean T"),
+        ("T001..T9999", "there is no tray"),
+    ],
+)
+def test_mould_of_what_is_not_there_says_what_to_give(
+    hygiene, given: str, said: str
+) -> None:
+    """A batch, trays or a rack: whichever of them it was meant to be."""
+    made = hygiene("mould", given, "--by", "AB")
+    assert made.exit_code == 4
+    assert said in made.stderr
+
+
 def test_mould_asks_at_a_terminal(run, sprouts: SproutFarm) -> None:
     """Enter holds them; no leaves them."""
     batch, near = sprouts.batch(), sprouts.batch(trays=range(5, 7), rack="R2")
