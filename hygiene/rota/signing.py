@@ -251,7 +251,9 @@ def _reading(ask: Ask, text: str) -> Decimal | int:
         value = Decimal("nan")
     plain = figure.lstrip("+-").replace(".", "", 1)
     if not value.is_finite() or not (plain.isascii() and plain.isdigit()):
-        raise NotAnAnswer(name=ask.name, given=text, wanted=wanted(ask))
+        raise NotAnAnswer(
+            name=ask.name, given=text, wanted=wanted(ask), way_out=_pointed(ask, figure)
+        )
     if len(figure) > 20:
         raise NotAnAnswer(name=ask.name, given=text, wanted=wanted(ask))
     if ask.step.get("whole"):
@@ -259,6 +261,14 @@ def _reading(ask: Ask, text: str) -> Decimal | int:
             raise NotAnAnswer(name=ask.name, given=text, wanted=wanted(ask))
         return int(value)
     return value
+
+
+def _pointed(ask: Ask, figure: str) -> str | None:
+    """The same with a decimal point; three digits after a comma may be thousands."""
+    whole, comma, rest = figure.partition(",")
+    if not comma or len(rest) == 3 or not (whole + rest).isdecimal():
+        return None
+    return f"write it with a point: {ask.name}={whole}.{rest}"
 
 
 def failures(sign_off: Entry) -> list[Mapping[str, Any]]:

@@ -198,6 +198,20 @@ def test_log_json_keys_stay_put(run, shed: SmallFarm) -> None:
     }  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    ("typed", "said"), [("21,3", "write it with a point: temp=21.3"), ("2,100", None)]
+)
+def test_a_comma_in_a_reading_is_answered_with_what_to_type(
+    run, shed: SmallFarm, typed: str, said: str | None
+) -> None:
+    """Three digits after it may be thousands: then nothing is proposed."""
+    words = ("sign", "walk", f"temp={typed}", *WALK_LINE[1:], "--by", "AB")
+    made = run(*words, world=shed.world())
+    assert made.exit_code == 2
+    assert (said or "is not a number") in made.stderr
+    assert ("with a point" in made.stderr) is (said is not None)
+
+
 def test_where_nothing_was_due_yet_nothing_is_said_to_be_signed(
     run, shed: SmallFarm
 ) -> None:
