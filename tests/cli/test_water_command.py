@@ -95,7 +95,7 @@ def test_the_same_again_is_already_recorded(run, watered: SmallFarm) -> None:
         (("water", "P7", "free=1"), 4, "there are: P0, P1, P2"),
         (("water", "P1", "fre=1"), 4, "did you mean free?"),
         (("water", "P1", "free"), 2, "KEY=VALUE"),
-        (("water", "P1", "free=lots"), 2, "write 12, <1, >200"),
+        (("water", "P1", "free=lots"), 2, "write 12, 0.6, <1, >200"),
         (("water", "P1", "free=1", "--kit", "X"), 4, "there is no kit"),
         (("water", "P1", "free=1", "--after", "flood"), 2, "in a command of its own"),
         (("water", "P1", "--after", "war"), 2, "is not one of repair, flood"),
