@@ -193,6 +193,26 @@ def test_a_file_under_a_name_that_is_no_hash_is_reported(busy: Shed):
     assert "files" in busy.where()
 
 
+@pytest.mark.parametrize("name", ["sqlite_stat9", "sqlite_stat1"])
+def test_a_trigger_that_bears_the_name_of_statistics_is_reported(busy: Shed, name: str):
+    """SQLite reserves the name, but not from who writes its own table of texts."""
+    text = f"create trigger {name} after insert on entry begin delete from mention; end"
+    with busy.plain() as db:
+        db.execute("pragma writable_schema = on")
+        db.execute(
+            "insert into sqlite_master values ('trigger', ?, 'entry', 0, ?)",
+            (name, text),
+        )
+    assert busy.where() == [f"trigger {name}"]
+
+
+def test_the_statistics_of_sqlite_are_no_tampering(busy: Shed):
+    """Any SQLite tool may have them made; they change no answer."""
+    with busy.plain() as db:
+        db.execute("analyze")
+    assert busy.where() == []
+
+
 # the disk
 
 
