@@ -206,13 +206,6 @@ def test_a_trigger_that_bears_the_name_of_statistics_is_reported(busy: Shed, nam
     assert busy.where() == [f"trigger {name}"]
 
 
-def test_the_statistics_of_sqlite_are_no_tampering(busy: Shed):
-    """Any SQLite tool may have them made; they change no answer."""
-    with busy.plain() as db:
-        db.execute("analyze")
-    assert busy.where() == []
-
-
 # the disk
 
 
