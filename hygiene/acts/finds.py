@@ -27,6 +27,7 @@ from hygiene.kinds.action import Action
 from hygiene.kinds.entry import Entry, texts_of
 from hygiene.kinds.find import Hold, Mould
 from hygiene.kinds.incident import Ill
+from hygiene.kinds.moments import moment_of
 from hygiene.tracing.batches import Batch, Stay
 from hygiene.tracing.holds import SOWING, ever
 from hygiene.tracing.siblings import Sibling, last_washes, siblings
@@ -59,19 +60,22 @@ class Sick(NamedTuple):
     already: bool = False
 
 
-def concerned(record: Record, thing: Mould, at: datetime) -> list[Batch]:
+def concerned(
+    record: Record, thing: Mould, at: datetime, now: datetime | None = None
+) -> list[Batch]:
     """The batches in which the mould is: the one named, and those that stood there.
 
     A tray whose rack was never written may stand on any rack. A tray that grows
-    another batch than the one named holds both: nobody knows which was misread.
+    another batch than the one named holds both: nobody knows which was misread. By
+    ``now``, this device's clock, it is seen whether that is behind the record.
     """
     if thing.batch is None:
-        return _standing_there(record, thing, at)
+        return _standing_there(record, thing, at, now)
     found = batch_file(record, thing.batch)
     if not any(v.kind == "sow" for v in found.versions):
         raise UnknownCode(sort="batch", given=thing.batch, way_out="hygiene log sow")
     named = [found.batch] if found.batch else []
-    there = _standing_there(record, thing, at) if thing.trays else []
+    there = _standing_there(record, thing, at, now) if thing.trays else []
     return [*named, *(batch for batch in there if batch.code != thing.batch)]
 
 
@@ -81,12 +85,23 @@ def also_in(record: Record, thing: Mould, at: datetime) -> tuple[str, ...]:
     return tuple(code for code in codes if code != thing.batch)
 
 
-def _standing_there(record: Record, thing: Mould, at: datetime) -> list[Batch]:
+def _standing_there(
+    record: Record, thing: Mould, at: datetime, now: datetime | None
+) -> list[Batch]:
     return [
         batch
         for batch in recent_batches(record, at).values()
-        if any(_there(stay, thing) for stay in batch.standing(at))
+        if any(_there(stay, thing) for stay in _stays(batch, at, now))
     ]
+
+
+def _stays(batch: Batch, at: datetime, now: datetime | None) -> tuple[Stay, ...]:
+    """Where a batch stood then; anywhere it ever did, where a clock is behind.
+
+    A sowing that is known here was written before this find, whatever its hour.
+    """
+    ahead = now is not None and moment_of(batch.sow.recorded_at) > now
+    return batch.stays if ahead else batch.standing(at)
 
 
 def _there(stay: Stay, thing: Mould) -> bool:
@@ -113,7 +128,7 @@ def find_mould(
         known(farm, "tray", tray)
     if thing.rack is not None:
         known(farm, "rack", thing.rack)
-    batches = concerned(record, thing, at)
+    batches = concerned(record, thing, at, writing.clock())
     others = [batch.code for batch in batches if batch.code != thing.batch]
     codes = [thing.batch, *others] if thing.batch else others
     thing = replace(thing, batches=tuple(others))

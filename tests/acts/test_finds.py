@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Any
 
 import pytest
 from sprout_farm import SproutFarm
@@ -195,3 +196,17 @@ def test_a_tray_that_grows_another_batch_by_now_holds_both(
     sprouts.discard(one, 1)
     other = sprouts.batch(trays=range(1, 2))
     assert sprouts.mould(one, trays=("T001",)).batches == (one, other)
+
+
+@pytest.mark.parametrize("of", [{"trays": ("T001",)}, {"rack": "R1"}])
+def test_a_clock_that_is_behind_loses_no_batch(
+    sprouts: SproutFarm, of: dict[str, Any]
+) -> None:
+    """The sowing is known here, so it came before: its whole batch is held."""
+    batch, other = sprouts.batch(), sprouts.batch(trays=range(5, 9), rack="R2")
+    farm = sprouts.in_force()
+    sprouts.later(days=-5)
+    found = sprouts.write(lambda w: finds.find_mould(w, farm, Mould(**of), How("AB")))
+    assert found.batches == (batch,)
+    assert ("batch", batch, None) in held(found.holds)
+    assert other not in {code for _, code, _ in held(found.holds)}
