@@ -69,6 +69,14 @@ class NoSetUp(NoRecord):
     sentence = "no farm is set up in {path}"
 
 
+class ClockBehind(NoRecord):
+    """A clock that has not come to the day on which the farm was set up."""
+
+    sentence = (
+        "this device's clock says {now}, and the farm in {path} was set up on {since}"
+    )
+
+
 class NotYet(WronglyPut):
     """A moment that has not come."""
 
@@ -85,6 +93,19 @@ class NobodyGiven(WronglyPut):
     """No writer was given, and there is nobody to ask."""
 
     sentence = "who did it? nobody was given"
+
+
+def _no_farm(record: Record, setup: Iterable[Entry], now: datetime) -> NoRecord:
+    """Why there is no farm at this moment: none was set up, or the clock is behind."""
+    since = [moment_of(entry.happened_at) for entry in setup if entry.kind == "farm"]
+    if not since:
+        return NoSetUp(path=record.path, way_out="hygiene set-up FARM.toml")
+    return ClockBehind(
+        path=record.path,
+        now=f"{now:%d %B %Y, %H:%M}",
+        way_out="set this device's clock and type it again",
+        since=f"{min(since):%d %B %Y}",
+    )
 
 
 def one_of(people: Collection[str], given: str) -> str:
@@ -111,7 +132,7 @@ class Desk:
         self.setup = record.setup()
         self.farm = in_force(self.setup, now)
         if self.farm.farm is None:
-            raise NoSetUp(path=record.path, way_out="hygiene set-up FARM.toml")
+            raise _no_farm(record, self.setup, now)
         self.now = now.astimezone(self.farm.zone)
         self.demonstration = record.demonstration()
 

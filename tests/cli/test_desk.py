@@ -55,6 +55,17 @@ def test_who_came_later_is_still_known(run, shed: SmallFarm) -> None:
     assert run(*words, world=shed.world()).exit_code == 0
 
 
+def test_a_clock_before_the_set_up_is_told_as_that(run, shed: SmallFarm) -> None:
+    """A flat battery: the way out is the clock, not to set the farm up again."""
+    shed.later(days=-20)
+    found = run("mould", "R1", "--by", "AB", world=shed.world())
+    assert found.exit_code == 7
+    assert "clock says 10 February 2026, 06:00" in found.output
+    assert "was set up on 02 March 2026" in found.output
+    assert "set this device's clock" in found.output
+    assert "set-up FARM.toml" not in found.output
+
+
 def test_a_command_that_waits_for_another_says_so(shed: SmallFarm) -> None:
     """And goes on once the other one is done."""
     words = ("pest", "rat", "--place", "seed store", "--by", "CD")
