@@ -59,6 +59,14 @@ class Hold(NamedTuple):
         )
 
     @property
+    def of_a_find_in_a_tray(self) -> bool:
+        """Whether any version holds a tray for what was found in it."""
+        return any(
+            v.get("sort") == "tray" and v.get("because") and not v.get("shares")
+            for v in self._said
+        )
+
+    @property
     def only_trays(self) -> frozenset[str] | None:
         """The only trays of the batch that it holds, or None: all of them."""
         named = [texts_of(v, "trays") for v in self._said]
@@ -171,7 +179,8 @@ def _caught(
     caught = frozenset(
         tray for sort, code in hold.held for tray in known.trays_at(sort, code, layout)
     )
-    return caught or None
+    # where a find named a tray alone its batch was not known: what grew there is in it
+    return whole if caught and hold.of_a_find_in_a_tray else caught or None
 
 
 def _not_yet_held(

@@ -60,6 +60,20 @@ def test_only_some_trays_are_held_where_every_version_says_so() -> None:
     assert both[0].trays == {"T1", "T2"}
 
 
+def test_a_find_in_a_tray_alone_holds_all_that_grew_there() -> None:
+    """Its batch was not known where it was written: another book had sown it.
+
+    What is held for another reason, or as a precaution, holds that tray.
+    """
+    book = Book()
+    sown = [book.sow(0, "B", "T1", "T2")]
+    found = book.hold(1, "tray", "T1", because="tablet-k7q2/9")
+    assert held(sown, found) == {found.name: {"T1", "T2"}}
+    beside = book.hold(1, "tray", "T1", because="tablet-k7q2/9", shares="tub")
+    by_hand = book.hold(1, "tray", "T1")
+    assert held(sown, beside, by_hand) == {beside.name: {"T1"}, by_hand.name: {"T1"}}
+
+
 def test_a_corrected_hold_holds_what_any_version_named() -> None:
     """Naming another batch does not let the first one go."""
     book = Book()
