@@ -131,12 +131,8 @@ def known(farm: InForce, sort: str, given: str) -> str:
     found = upper.get(wanted) or _without_hyphens(upper, wanted)
     if found is not None:
         return found
-    close = get_close_matches(wanted, upper, 1)
-    raise UnknownCode(
-        sort=WORDS.get(sort, sort),
-        given=given,
-        way_out=f"did you mean {upper[close[0]]}?" if close else _listed(things),
-    )
+    way_out = _nearest(upper, wanted, _listed(things))
+    raise UnknownCode(sort=WORDS.get(sort, sort), given=given, way_out=way_out)
 
 
 def no_such(
@@ -144,9 +140,13 @@ def no_such(
 ) -> UnknownCode:
     """A code of none of these sorts: the nearest that there is, else what to give."""
     codes = {code.upper(): code for sort in sorts for code in farm.things(sort)}
-    close = get_close_matches(given.strip().upper(), codes, 1)
-    way_out = f"did you mean {codes[close[0]]}?" if close else otherwise
+    way_out = _nearest(codes, given.strip().upper(), otherwise)
     return UnknownCode(sort="code", given=given, way_out=way_out)
+
+
+def _nearest(upper: Mapping[str, str], wanted: str, otherwise: str) -> str:
+    close = get_close_matches(wanted, upper, 1)
+    return f"did you mean {upper[close[0]]}?" if close else otherwise
 
 
 def _without_hyphens(upper: Mapping[str, str], wanted: str) -> str | None:

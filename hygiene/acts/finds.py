@@ -60,9 +60,7 @@ class Sick(NamedTuple):
     already: bool = False
 
 
-def concerned(
-    record: Record, thing: Mould, at: datetime, now: datetime | None = None
-) -> list[Batch]:
+def concerned(record: Record, thing: Mould, at: datetime, now: datetime) -> list[Batch]:
     """The batches in which the mould is: the one named, and those that stood there.
 
     A tray whose rack was never written may stand on any rack. A tray that grows
@@ -79,14 +77,16 @@ def concerned(
     return [*named, *(batch for batch in there if batch.code != thing.batch)]
 
 
-def also_in(record: Record, thing: Mould, at: datetime) -> tuple[str, ...]:
+def also_in(
+    record: Record, thing: Mould, at: datetime, now: datetime
+) -> tuple[str, ...]:
     """The batches in which the mould is, beside the one that is named."""
-    codes = (batch.code for batch in concerned(record, thing, at))
+    codes = (batch.code for batch in concerned(record, thing, at, now))
     return tuple(code for code in codes if code != thing.batch)
 
 
 def _standing_there(
-    record: Record, thing: Mould, at: datetime, now: datetime | None
+    record: Record, thing: Mould, at: datetime, now: datetime
 ) -> list[Batch]:
     return [
         batch
@@ -95,12 +95,12 @@ def _standing_there(
     ]
 
 
-def _stays(batch: Batch, at: datetime, now: datetime | None) -> tuple[Stay, ...]:
+def _stays(batch: Batch, at: datetime, now: datetime) -> tuple[Stay, ...]:
     """Where a batch stood then; anywhere it ever did, where a clock is behind.
 
     A sowing that is known here was written before this find, whatever its hour.
     """
-    ahead = now is not None and moment_of(batch.sow.recorded_at) > now
+    ahead = moment_of(batch.sow.recorded_at) > now
     return batch.stays if ahead else batch.standing(at)
 
 

@@ -156,7 +156,7 @@ def _found_in_it(record: Record, code: str, made: Entry) -> list[Kind]:
         trays=tuple(sorted(set().union(*new.values()))),
         note=f"found as {', '.join(new)}: it grew there, as {made.name} says",
     )
-    return [replace(thing, batches=also_in(record, thing, now))]
+    return [replace(thing, batches=also_in(record, thing, now, now))]
 
 
 def _sown_over(record: Record, code: str, made: Entry) -> list[Kind]:

@@ -129,7 +129,7 @@ def correct(
     same_moment = moment == datetime.fromisoformat(last.happened_at)
     if body == last.body and same_moment and history[-1].kind != "strike":
         raise NothingChanged(name=last.name)
-    body = _named_anew(writing.record, last, body, moment)
+    body = _named_anew(writing, last, body, moment)
     body, finds = _find_what_is_mouldy(
         writing, last, body, How(by, moment, reason=reason)
     )
@@ -170,7 +170,7 @@ def _need_same(last: Entry, body: Mapping[str, Any]) -> None:
 
 
 def _named_anew(
-    record: Record, last: Entry, body: Mapping[str, Any], at: datetime
+    writing: Writing, last: Entry, body: Mapping[str, Any], at: datetime
 ) -> Mapping[str, Any]:
     """A find put right names the batches in which it is by its new trays and hour."""
     if last.kind != "mould":
@@ -179,7 +179,10 @@ def _named_anew(
         thing = read_plain(Mould, body)
     except Unfit:  # told below, with the other things that do not fit
         return body
-    return {**body, "batches": list(also_in(record, thing, at))}
+    return {
+        **body,
+        "batches": list(also_in(writing.record, thing, at, writing.clock())),
+    }
 
 
 def signed_steps(record: Record, sign_off: Entry) -> dict[str, Mapping[str, Any]]:

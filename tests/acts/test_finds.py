@@ -11,6 +11,7 @@ from sprout_farm import SproutFarm
 from hygiene.acts import finds
 from hygiene.acts.codes import UnknownCode
 from hygiene.acts.how import How
+from hygiene.acts.mending import correct
 from hygiene.acts.signing import Signed, questions, sign
 from hygiene.kinds.entry import Entry
 from hygiene.kinds.find import Mould
@@ -210,3 +211,19 @@ def test_a_clock_that_is_behind_loses_no_batch(
     assert found.batches == (batch,)
     assert ("batch", batch, None) in held(found.holds)
     assert other not in {code for _, code, _ in held(found.holds)}
+
+
+def test_a_find_put_right_by_a_clock_that_is_behind_loses_none_either(
+    sprouts: SproutFarm,
+) -> None:
+    """Another tray than was typed: it is in what is known to grow there."""
+    batch = sprouts.batch()
+    farm = sprouts.in_force()
+    sprouts.later(days=-5)
+    wrong = Mould(trays=("T009",))
+    mould = sprouts.write(lambda w: finds.find_mould(w, farm, wrong, How("AB"))).mould
+    body = {**mould.body, "trays": ["T001"]}
+    put, _ = sprouts.write(
+        lambda w: correct(w, mould.name, body, reason="misread", by="AB")
+    )
+    assert put.get("batches") == [batch]
